@@ -119,20 +119,33 @@ class Units:
         return f"{x:.2f}, {y:.2f} m"
 
     def place_in_a_list(self, x: float, y: float) -> str:
-        """Write a place of the plan [m] as short as a tape does: ``12' 3 1/2", 4' 1/8"``."""
+        """Write a place of the plan [m] as short as a tape does: ``12' 3 1/2", 4' 1/8"``.
+
+        Metric places have their unit in :attr:`heading_of_places`.
+        """
         if not self.us:
-            return self.place(x, y)
+            return f"{x:.2f}, {y:.2f}"
         return ", ".join(_with_primes(feet_and_inches(one)) for one in (x, y))
+
+    @property
+    def heading_of_places(self) -> str:
+        """Head a list of :meth:`place_in_a_list`."""
+        return "x, y" if self.us else "x, y [m]"
 
     def sentence(self, text: str) -> str:
         """Restate the lengths, areas, temperatures and rates of an English sentence.
 
-        In another language it is said there first, since the word tables are metric.
+        In another language it is said there first, since the word tables are metric and their
+        places bare.
         """
-        if not self.us:
+        if not self.us and not _patterns(Spelling())[1].search(text):
             return text
         said, spelt = spoken(text), spelling()
         quantity, place, _ = _patterns(spelt)
+        if not self.us:
+            told = place.sub(lambda match: f"{match[0][:-1]} m)", said)
+            keep_as_they_are([told])
+            return told
         told = quantity.sub(lambda match: _restated(match, spelt), said)
         told = place.sub(lambda match: _restated_place(match, spelt), told)
         keep_as_they_are([told])

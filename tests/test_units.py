@@ -16,7 +16,16 @@ def test_a_place_in_a_list_is_short() -> None:
     """One line of a table of readings; feet and inches by the signs on a tape."""
     assert US.place_in_a_list(3.7465, 1.222375) == "12' 3 1/2\", 4' 1/8\""
     assert US.place_in_a_list(0.0, -0.0254) == '0", -1"'
-    assert Units().place_in_a_list(3.7465, 1.2) == "3.75, 1.20 m"
+    assert Units().place_in_a_list(3.7465, 1.2) == "3.75, 1.20"
+    assert Units().heading_of_places == "x, y [m]"
+
+
+def test_a_place_in_a_sentence_has_its_unit() -> None:
+    """A reader of either system is told what the two numbers are."""
+    text = "no valid test at the highest of them, 53 at (1.05, 2.10)"
+    assert Units().sentence(text).endswith("53 at (1.05, 2.10 m)")
+    assert US.sentence(text).endswith("53 at (3 ft 5 3/8 in, 6 ft 10 5/8 in)")
+    assert Units().sentence("82 (77 to 88) %RH") == "82 (77 to 88) %RH"
 
 
 @pytest.mark.parametrize(
@@ -80,9 +89,9 @@ def test_no_tape_distance_is_off_by_more_than_half_its_mark(metres: float) -> No
     ],
 )
 def test_a_sentence_is_restated_whole(metric: str, told: str) -> None:
-    """No metre is left beside a foot."""
+    """No metre is left beside a foot; in metres a place alone gains its unit."""
     assert US.sentence(metric) == told
-    assert Units().sentence(metric) == metric
+    assert Units().sentence(metric).replace(" m)", ")") == metric.replace(" m)", ")")
 
 
 def test_another_system_is_refused() -> None:

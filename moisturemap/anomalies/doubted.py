@@ -169,8 +169,8 @@ def _place(near: Mask, grid: Scene, calm: CalmFloor, same: Index, agreed: float)
 def _sentence(points: Array, turned: bool) -> str:
     (x0, y0), (x1, y1) = points[0], points[-1]
     head = (
-        f"the sweep from x {x0:.2f}, y {y0:.2f} to x {x1:.2f}, y {y1:.2f} contradicts the readings "
-        "beside it and settles nothing"
+        f"the sweep from x {x0:.2f} m, y {y0:.2f} m to x {x1:.2f} m, y {y1:.2f} m contradicts "
+        "the readings beside it and settles nothing"
     )
     if turned:
         return (

@@ -199,7 +199,7 @@ def hole_obstacles(
 ) -> list[Obstacle]:
     """Return holes at places [m] as obstacles."""
     return [
-        Obstacle(f"{words} at x {x:.2f}, y {y:.2f}", Point(x, y), options.clearance_m)
+        Obstacle(f"{words} at x {x:.2f} m, y {y:.2f} m", Point(x, y), options.clearance_m)
         for x, y in places
     ]
 

@@ -125,7 +125,7 @@ class Draft:
             why = objections([*self.obstacles, *others], *place)
             if why:
                 self.warnings.append(
-                    f"No hole at the pinned place x {place[0]:.2f}, y {place[1]:.2f}: "
+                    f"No hole at the pinned place x {place[0]:.2f} m, y {place[1]:.2f} m: "
                     f"{'; '.join(why)}."
                 )
             else:
@@ -243,7 +243,7 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
         )
     for place in [*options.wanted, *options.done]:
         if plan.room_at(*place) is None:
-            notes.append(f"No hole at x {place[0]:.2f}, y {place[1]:.2f}: it is off the floor.")
+            notes.append(f"No hole at x {place[0]:.2f} m, y {place[1]:.2f} m: it is off the floor.")
     tested = frozenset(str(hole) for hole in survey.tests["hole"])
     names = tested | survey.hole_names | {one.hole for one in survey.issued_holes}
     draft = Draft(mapped, options, obstacles, done, names, issued, tested)
@@ -259,8 +259,8 @@ def _plan_warnings(plan: FloorPlan, options: DrillOptions) -> list[str]:
     found += [note for note in plan.notes if NOT_KEPT_CLEAR in note]
     found += [
         f"Known service {name or 'without a name'} ends on the plan in mid-floor, at x "
-        f"{beyond.coords[0][0]:.2f}, y {beyond.coords[0][1]:.2f}: find its course beyond with a "
-        "locator before any drilling near it; holes keep clear of its straight course alone."
+        f"{beyond.coords[0][0]:.2f} m, y {beyond.coords[0][1]:.2f} m: find its course beyond "
+        "with a locator before any drilling near it; holes keep clear of its straight course alone."
         for name, beyond in beyond_ends(plan)
     ]
     if options.clearance_m < KNOWN_SERVICE_M and plan.lines_of("known-service"):

@@ -83,6 +83,8 @@ class ChangeMap:
     detectable : float
         Smallest change shown at a typical place named in advance (1.96 sd), in the unit of the map;
         NaN without map.
+    beside : str
+        What else is known to have risen, though the map does not show it; "" where nothing is.
     """
 
     name: str
@@ -93,6 +95,7 @@ class ChangeMap:
     shapes: dict[str, BaseGeometry]
     area_m2: dict[str, float]
     detectable: float
+    beside: str = ""
 
     @property
     def known(self) -> bool:
@@ -119,23 +122,25 @@ class ChangeMap:
 
     @property
     def _joined(self) -> str:
+        beside = f" {self.beside}" if self.beside else ""
         if all(one.how == "same-places" for one in self.fields.values()):
-            return ""
+            return beside
         return (
             " The visits were read at different places, so a space-time model joins them: less "
             "certain than reading the same places again."
-        )
+        ) + beside
 
 
 def step_sentence(step: ChangeMap) -> str:
     """Say in short what changed since the visit before."""
     area = step.area_m2
-    return (
+    told = (
         f"Since the visit before, {step.visits[0]}, each place by itself: fallen on "
         f"{area['dried']:.1f} m2, risen on "
         f"{area['rose']:.1f} m2, no change of {step.detectable:.2g} or more shown on the "
         "rest."
     )
+    return f"{told} {step.beside}".rstrip()
 
 
 def make_change_map(

@@ -28,7 +28,7 @@ from moisturemap.drying.not_read import NOTHING, NotRead
 from moisturemap.drying.offset import doubt_sentences
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
-from moisturemap.drying.rises import Rise, find_rises
+from moisturemap.drying.rises import Rise, find_rises, with_rises
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
 from moisturemap.drying.wet_area import WetArea, wet_areas
@@ -192,6 +192,7 @@ def compare(
     change, step, rate = _changes(floor, series, options)
     means = mean_changes(change, floor, latest.wet.zones, options)
     rises = find_rises(floor, series, _spacing(floor), options, step)
+    step = with_rises(step, rises) if step is not None and step.known else step
     maps = replace(result, change=change, step=step, rate=rate, means=means, rises=rises)
     say("looking for what does not dry", 0.8)
     return _with_logs(_concluded(maps, latest, floor, records, options), records)
@@ -341,7 +342,7 @@ def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
 
 def _wet_area_sentence(areas: Sequence[WetArea]) -> str:
     each = ", ".join(
-        f"{one.visit} {one.area_m2:.0f} m2 ({one.low_m2:.0f} to {one.high_m2:.0f})" for one in areas
+        f"{one.visit} {one.area_m2:.1f} m2 ({one.low_m2:.1f} to {one.high_m2:.1f})" for one in areas
     )
     return f"Expected floor above the wet level, the smallest patches counted, by visit: {each}."
 

@@ -155,6 +155,25 @@ def _parts(step: ChangeMap, floor: Floor, spacing: float) -> list[Rise]:
     return sorted(rises, key=lambda one: -one.area_m2)
 
 
+def with_rises(step: ChangeMap, rises: Sequence[Rise]) -> ChangeMap:
+    """Return a map of the last two visits that names the rises between them it does not show so."""
+    last = [one for one in rises if (one.begin, one.end) == step.visits]
+    shown = [one for one in last if one.geometry.intersects(step.shapes["rose"])]
+    told = []
+    if shown:
+        told.append(f"By the stricter look over all pairs of visits, it rose on {_places(shown)}.")
+    if hidden := [one for one in last if one not in shown]:
+        told.append(
+            "Against the driest third of the floor, which stayed as it was, it rose on "
+            f"{_places(hidden)}."
+        )
+    return replace(step, beside=" ".join(told)) if told else step
+
+
+def _places(rises: Sequence[Rise]) -> str:
+    return "; ".join(one.place for one in rises)
+
+
 def rise_words(rises: Sequence[Rise]) -> str:
     """Say between which visits the floor took up water, and where; "" without rises."""
     pairs = dict.fromkeys((one.begin, one.end) for one in rises)

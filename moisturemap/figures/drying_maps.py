@@ -58,7 +58,9 @@ def visits_figure(
             layers.draw_bands(ax, bands(surface.cells(), plan, levels), levels)
         layers.draw_plan(ax, plan)
         if wet_level is not None:
-            layers.draw_outline(ax, contour(surface.cells(), plan, wet_level))
+            cells = surface.cells()
+            wet = area_above(cells, plan, wet_level)
+            layers.draw_outline(ax, contour(cells, plan, wet_level), wet)
         told = _visit_title(drying, index, form)
         ax.set_title(told, color=INK, fontproperties=font(7.0), loc="left", pad=2)
     return figure
@@ -70,7 +72,7 @@ def _visit_title(drying: DryingProgress, index: int, form: Format) -> str:
     if visit.started is not None:
         parts.append(f"{visit.started:%Y-%m-%d}")
     if drying.wet_areas:
-        area = form.units.sentence(f"{drying.wet_areas[index].area_m2:.0f} m2")
+        area = form.units.area(drying.wet_areas[index].area_m2)
         parts.append(spoken(f"about {area} wet"))
     return "\n".join((" · ".join(parts[:2]), *parts[2:]))  # beside each other they would touch
 

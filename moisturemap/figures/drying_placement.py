@@ -18,7 +18,7 @@ from moisturemap.figures.key import Entry, Heading, Key, Row, moisture_scale
 from moisturemap.figures.labels import Floor, Label
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER
-from moisturemap.mapping.bands import bands, contour
+from moisturemap.mapping.bands import area_above, bands, contour
 
 MACHINE_PT = 7.0
 """Of the name of a machine [pt]."""
@@ -42,7 +42,8 @@ def placement_figure(equipment: EquipmentPlan, form: Format = Format()) -> Figur
         layers.draw_bands(ax, bands(surface.cells(), plan, levels), levels)
     layers.draw_plan(ax, plan)
     if level is not None:
-        layers.draw_outline(ax, contour(surface.cells(), plan, level))
+        wet = area_above(surface.cells(), plan, level)
+        layers.draw_outline(ax, contour(surface.cells(), plan, level), wet)
     _draw_site(ax, equipment)
     draw_areas(ax, drying, areas)
     size = MARK_IN / 2 / sheet.scale

@@ -136,10 +136,19 @@ def draw_readings(ax: Axes, readings: gpd.GeoDataFrame, size: float) -> None:
     )
 
 
-def draw_outline(ax: Axes, line: BaseGeometry) -> None:
-    """Draw the wet level: a thick dark line with a light casing."""
-    for xy in lines(line):
-        ax.plot(*xy.T, color=PAPER, linewidth=3.6, zorder=7, solid_capstyle="round")
+def draw_outline(ax: Axes, line: BaseGeometry, wet: BaseGeometry) -> None:
+    """Draw the wet level: a thick dark line, cased light on its drier side.
+
+    A casing on both sides would hide the colour of narrow wet floor and leave it pale.
+    """
+    parts = lines(line)
+    if not parts:
+        return
+    reach = box(*line.bounds).buffer(1.0 + np.ptp(np.vstack(parts), axis=0).max())
+    drier = patch(reach.difference(wet)).get_path()
+    for xy in parts:
+        casing = ax.plot(*xy.T, color=PAPER, linewidth=3.6, zorder=7, solid_capstyle="round")
+        casing[0].set_clip_path(drier, ax.transData)
         ax.plot(*xy.T, color=INK, linewidth=1.9, zorder=7.1, solid_capstyle="round")
 
 
@@ -175,6 +184,22 @@ def draw_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
                 linewidth=1.5,
                 linestyle=CONTESTED_DOTS if contested else "-",
             )
+
+
+def signs_of(table: gpd.GeoDataFrame) -> list[str]:
+    """Return the signs of the key that anomalies are drawn by, each once."""
+    return list(dict.fromkeys(_sign_of(one) for one in table.itertuples()))
+
+
+def _sign_of(anomaly: Any) -> str:
+    contested = getattr(anomaly, "standing", "thing") == "contested"
+    if anomaly.kind == "line":
+        return "contested-line" if contested else "line"
+    if anomaly.geometry.geom_type == "Polygon":
+        return "hatch++"
+    if contested:
+        return "contested-spot"
+    return "spot" if anomaly.kind == "spot" else "stray"
 
 
 def draw_ticks(ax: Axes, xy: np.ndarray) -> None:

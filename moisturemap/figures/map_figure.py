@@ -8,7 +8,6 @@ import numpy as np
 import shapely
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from shapely.geometry import GeometryCollection
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.bundles import Study, set_aside_above_level
@@ -19,8 +18,8 @@ from moisturemap.figures.labels import Label, name_rooms
 from moisturemap.figures.samples import LINE_NAMES
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, WARNING
-from moisturemap.mapping.areas import poorly_known_area, wet_line
-from moisturemap.mapping.bands import area_above, band_levels, bands
+from moisturemap.mapping.areas import poorly_known_area, wet_area, wet_line
+from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.survey import CONTESTED
 from moisturemap.units import Units, zone_name
@@ -92,7 +91,8 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     layers.draw_plan(ax, plan)
     if options.readings:
         layers.draw_readings(ax, study.readings, _dot_size(sheet, study))
-    layers.draw_outline(ax, wet_line(study.moisture, plan, study.wet.level.value))
+    wet = (study.moisture, plan, study.wet.level.value)
+    layers.draw_outline(ax, wet_line(*wet), wet_area(*wet))
     if options.anomalies:
         layers.draw_anomalies(ax, study.anomalies)
         for label, anomaly in zip(labels.anomalies, study.anomalies.geometry, strict=True):
@@ -124,10 +124,7 @@ def _drawn(study: Study, scale: float) -> BaseGeometry:
     """Return the floor above the wet level and beside known services, which no name runs over."""
     plan, surface = study.survey.plan, study.moisture
     services = shapely.union_all([line.geometry for line in plan.lines_of("known-service")])
-    level = study.wet.level.value
-    wet: BaseGeometry = GeometryCollection()
-    if level is not None:
-        wet = area_above(surface.on_cells(surface.levelled_mean), plan, level)
+    wet = wet_area(surface, plan, study.wet.level.value)
     return services.union(wet).buffer(OFF_LINES_IN / scale)
 
 

@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from moisturemap.bundles import LaidOut
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Key, Row
-from moisturemap.figures.labels import SMALLEST_PT, Floor, Label
+from moisturemap.figures.labels import RINGS, SMALLEST_PT, Floor, Label
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED
 from moisturemap.floorplan import FloorPlan, Room
@@ -50,6 +50,10 @@ def _names(floor: Floor, places: gpd.GeoDataFrame, apart_in: float) -> list[Labe
         rows = once.groupby(once["label"].str.extract(r"^(\D+)", expand=False), sort=False)
         named = [one for _, row in rows for one in row.iloc[[0, -1]].itertuples()]
     marks = {(one.x, one.y, str(one.label)): one for one in named}
-    found = [floor.beside_if_free(x, y, name, SMALLEST_PT, gap=0.03) for x, y, name in marks]
-    # The table lists every place; one without room for its name lies between two that have it.
+    found = [
+        floor.beside_if_free(x, y, name, SMALLEST_PT, gap=0.03, reach=RINGS[1])
+        for x, y, name in marks
+    ]
+    # A name further off would be taken for that of another place. The table lists every place;
+    # one without room for its name lies between two that have it.
     return [label for label in found if label is not None]

@@ -70,8 +70,8 @@ def set_out_sheet(
     names, labels = _place(floor, room, holes, tapes, form)
     listed = [] if labels or not tapes else _listed(tapes, form)
     rows = [Row("hole", "place to test"), Row("tape", "tape, square to the wall or to the corner")]
-    if len(near):
-        rows.append(Row("line", "flagged by the scan: locate before drilling"))
+    words = "flagged by the scan: locate before drilling"
+    rows += [Row(sign, words) for sign in layers.signs_of(near)]
     plan = _within(study.survey.plan, room)
     kinds = {line.kind for line in plan.lines}
     rows += [Row(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds]

@@ -275,16 +275,15 @@ def _holes(
     for later in (False, True):
         options = [one for one in readings if (one.day > 0.0) == later]
         scored = [(expected_division(explanation, left, one), one) for one in options]
-        for (pairs, bits), one in sorted(scored, key=lambda s: -s[0][0])[:2]:
+        for (pairs, _), one in sorted(scored, key=lambda s: -s[0][0])[:2]:
             if pairs > WORTH:
-                found.append(_hole_row(one, pairs, bits, left, where))
+                found.append(_hole_row(one, pairs, left, where))
     return found
 
 
 def _hole_row(
     reading: Reading,
     pairs: float,
-    bits: float,
     left: Sequence[str],
     where: tuple[str, float, float],
 ) -> dict[str, object]:
@@ -292,7 +291,7 @@ def _hole_row(
     again = "read again the hole" if reading.known else "humidity in a new hole"
     when = "now" if reading.day == 0.0 else f"in {reading.day:.0f} days"
     return {
-        "what": f"{again} at {reading.depth_mm:.0f} mm ({bits:.2f} bit)",
+        "what": f"{again} at {reading.depth_mm:.0f} mm",
         "where": name,
         "x": round(x, 3),
         "y": round(y, 3),

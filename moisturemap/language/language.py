@@ -83,6 +83,8 @@ class Spelling:
         text = _PERCENT.sub(lambda sign: self.compound if sign[1] else self.percent, text)
         for unit, own in self.units.items():
             text = text.replace(unit, own)
+            if own.endswith("."):  # one full stop ends the unit and the sentence
+                text = text.replace(f"{own}.", own)
         return text if self.decimal != "," else _LIST.sub(_parted, text)
 
 

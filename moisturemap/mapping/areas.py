@@ -33,6 +33,13 @@ def wet_line(surface: MoistureSurface, plan: FloorPlan, level: float | None) -> 
     return contour(surface.on_cells(surface.levelled_mean), plan, level)
 
 
+def wet_area(surface: MoistureSurface, plan: FloorPlan, level: float | None) -> BaseGeometry:
+    """Return the floor that the wet line outlines, the smallest patches too; empty without one."""
+    if level is None:
+        return GeometryCollection()
+    return area_above(surface.on_cells(surface.levelled_mean), plan, level)
+
+
 def undecided_area(
     surface: MoistureSurface, plan: FloorPlan, level: float | None, shift_sd: float = 0.0
 ) -> BaseGeometry:

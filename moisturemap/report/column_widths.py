@@ -26,8 +26,9 @@ HEAD_LINES, TIGHT = 3, 0.7
 """A heading stands in so many lines at most, words permitting, unless all columns then asked for
 more than this share of the table at least, which long texts need more (our choice)."""
 
-UNBROKEN, LONGEST_WORD = 24, 16
-"""A right-hand value of so many letters stays on one line; a word longer than that may break."""
+UNBROKEN, SHORT, LONGEST_WORD = 24, 12, 16
+"""A right-hand value of so many letters stays on one line, and any value of so few where there is
+room; a word longer than that may break."""
 
 _BLANK = re.compile(r"(?<!-\d\d)[ \t]+|[ \t]+(?!\d\d:\d\d)")
 """Where a line may end: not between a day and its time."""
@@ -60,9 +61,10 @@ class _Kind:
 
 def _table(table: Table, width_mm: float) -> Table:
     room = width_mm / (DENSE_MM if table.dense else LETTER_MM) - PADDING * len(table.columns)
-    kinds = [_kind(table, one, HEAD_LINES) for one in dict.fromkeys(table.columns)]
-    if sum(one.least * len(one.places) for one in kinds) > TIGHT * room:
-        kinds = [_kind(table, one, None) for one in dict.fromkeys(table.columns)]
+    for head_lines, short in ((HEAD_LINES, SHORT), (HEAD_LINES, 0), (None, 0)):
+        kinds = [_kind(table, one, head_lines, short) for one in dict.fromkeys(table.columns)]
+        if sum(one.least * len(one.places) for one in kinds) <= TIGHT * room:
+            break
     _keep_blank(table, kinds, room)
     left = room - sum(one.least * len(one.places) for one in kinds)
     for one in kinds:
@@ -74,11 +76,12 @@ def _table(table: Table, width_mm: float) -> Table:
     return replace(table, columns=tuple(columns))
 
 
-def _kind(table: Table, column: Column, head_lines: int | None) -> _Kind:
+def _kind(table: Table, column: Column, head_lines: int | None, short: int) -> _Kind:
     places = [k for k, one in enumerate(table.columns) if one == column]
     cells = {plain(row[k]) for row in table.rows for k in places}
     lines = [line for cell in cells for line in cell.split("\n")]
-    whole = [line for line in lines if column.side == "right" and len(line) <= UNBROKEN]
+    most_whole = UNBROKEN if column.side == "right" else short
+    whole = [line for line in lines if len(line) <= most_whole]
     words = [_letters(word[:LONGEST_WORD]) for line in lines for word in _BLANK.split(line)]
     heads = [BOLD * _letters(line) for line in _head_lines(column.title, head_lines)]
     least = SPARE + max([1.0, *map(_letters, whole), *words, *heads])

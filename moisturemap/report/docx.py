@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -23,7 +22,8 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.docx_flow import flowed
+from moisturemap.report.docx_flow import flowed, grouped, stays
+from moisturemap.report.docx_type import KINDS
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.plain import bound, room_for
 from moisturemap.report.reference import pieces, plain
@@ -75,7 +75,7 @@ class _Writer:
         heading = self._paragraph(section.title, "Appendix Heading" if appendix else "Heading 1")
         heading.paragraph_format.page_break_before = section.new_page
         fields.bookmark(heading, _section_key(section))
-        groups = list(_grouped(section.blocks))
+        groups = list(grouped(section.blocks))
         for group, after in zip(groups, (*groups[1:], ()), strict=True):
             before = len(self.document.paragraphs)
             match group:
@@ -85,26 +85,16 @@ class _Writer:
                     self._table(table, signed=True)
                 case _:
                     self._block(group[0])
-            if isinstance(group[0], Paragraph) and after and self._stays(group[0], after[0]):
+            if after and stays(group[0], after[0], self.content.paper):
                 for paragraph in self.document.paragraphs[before:]:
                     paragraph.paragraph_format.keep_with_next = True
-
-    def _stays(self, words: Paragraph, block: Block) -> bool:
-        """Return whether a block stands on the page of the words before it."""
-        if words.kind == "warning" and isinstance(block, Table):
-            return True
-        paper = self.content.paper
-        return (
-            isinstance(block, Picture)
-            and room_for(block, paper)[1] < MOST_BESIDE_WORDS * UPRIGHT[paper][1]
-        )
 
     def _block(self, block: Block) -> None:
         match block:
             case Contents():
                 self._contents()
             case Paragraph(text, kind):
-                self._paragraph(text, _KINDS[kind])
+                self._paragraph(text, KINDS[kind])
             case Verdict(headline, text):
                 self._paragraph(headline, "Verdict")
                 self._paragraph(text, "Verdict Text")
@@ -199,23 +189,6 @@ class _Writer:
         if picture.svg:
             link_vectors(self.document, shape, picture.svg)
         return paragraph
-
-
-MOST_BESIDE_WORDS = 0.6
-"""Share of a page's height up to which a picture pulls the words before it to its own page; a
-higher one would leave the page they came from empty (our choice)."""
-
-_KINDS = {"body": "Normal", "lead": "Lead", "note": "Note", "warning": "Warning"}
-
-
-def _grouped(blocks: Sequence[Block]) -> Iterator[tuple[Block, ...]]:
-    """Yield blocks one by one, but narrow pictures that follow each other two by two."""
-    rest = list(blocks)
-    while rest:
-        beside = [one for one in rest[:2] if isinstance(one, Picture) and one.narrow]
-        group = rest[: 2 if len(beside) == 2 else 1]
-        yield tuple(group)
-        del rest[: len(group)]
 
 
 def _section_key(section: Section) -> str:

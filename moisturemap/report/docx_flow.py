@@ -1,15 +1,16 @@
-"""Where a high figure goes in a word-processor document, which sets figures where they stand.
+"""Where the figures go in a word-processor document, which sets them where they stand.
 
-A figure that would leave most of a page empty waits, as on a typeset page, until the text after it
-has filled that page. Where pages end is estimated from the lengths of texts: the program that
-opens the document breaks them with its own fonts.
+A figure that would leave much of a page empty waits, as on a typeset page, until the text after it
+has filled that page. Of all places the figures may wait for, those are chosen that leave the least
+of the pages empty. Where pages end is estimated: the program that opens the document breaks them
+with its own fonts.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
-from math import ceil
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import groupby
 
 from moisturemap.report.content import (
     Block,
@@ -21,59 +22,145 @@ from moisturemap.report.content import (
     Signatures,
     Table,
     Terms,
-    Verdict,
 )
+from moisturemap.report.docx_height import PAGE_MM, Laid, heading, laid, picture_mm
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.plain import room_for
 
-PAGE_MM = {"a4": 259.0, "us-letter": 241.4}
-"""Height of the text of a page."""
+SCALES = (0.96, 1.0, 1.02)
+"""Heights of texts against the estimate: the places are chosen that are good for all of them, by
+what texts measured in a word processor (our choice)."""
 
-LINE_MM, LETTER_MM, AFTER_MM = 4.0, 1.55, 1.6
-"""Height of a line of running text, mean width of its letters, space after a paragraph."""
-
-CELL_SHARE, DENSE_SHARE = 0.85, 0.7
-"""Type of tables against that of running text."""
-
-HEADING_MM, CAPTION_MM, SIGNATURE_MM = 13.5, 6.5, 13.0
-
-SURE_MM, CERTAIN_MM = 26.0, 6.0
+SURE_MM, CERTAIN_MM = 5.0, 3.0
 """Room left beside a figure on a page, for what the estimate may be wrong by, of texts and of
 figures alone (our choice)."""
 
-EMPTY_SHARE, LEAST_SHARE, HELD_SHARE = 0.25, 0.12, 0.2
-"""Share of a page that may stay empty before a figure, that text is still begun on while figures
-wait, and that may stay empty before figures that fill a page (our choice)."""
+SPARED_SHARE, MOST_SHARE = 0.12, 0.3
+"""Share of a page that may stay empty before a figure at no cost, and that should at most."""
+
+GAP, GROSS_GAP, LATE, MOVED, PARTED = 20.0, 5.0, 0.06, 0.03, 0.05
+"""What it costs to leave a page emptier than is spared, by the square of the share; to leave it
+emptier than it should be; each page a figure stands late; each figure that stands away from its
+words; and each that parts a list (our choice)."""
+
+MOST_BESIDE_WORDS = 0.6
+"""Share of a page's height up to which a picture pulls the words before it to its own page; a
+higher one would leave the page they came from empty (our choice)."""
+
+SHORT = 220
+"""Words of fewer letters stay on the page of the table they lead to: two lines (our choice)."""
+
+MOST_STATES, ALIKE_MM = 80, 4.0
+"""Ways to place the figures that are followed at once, and how much lower on a page the text may
+have come for two of them to count as one (our choice)."""
 
 
-class _Page:
-    """How far down the page the text has come [mm]; whether a page ended with the last block.
+def stays(words: Block, block: Block | None, paper: str) -> bool:
+    """Return whether a block stands on the page of the words before it."""
+    if not isinstance(words, Paragraph):
+        return False
+    if isinstance(block, Table) and (words.kind == "warning" or len(words.text) < SHORT):
+        return True
+    return (
+        isinstance(block, Picture)
+        and room_for(block, paper)[1] < MOST_BESIDE_WORDS * UPRIGHT[paper][1]
+    )
 
-    ``told`` is whether texts stand on it, whose height is but estimated.
+
+def grouped(blocks: Iterable[Block]) -> Iterator[tuple[Block, ...]]:
+    """Yield blocks one by one, but narrow pictures that follow each other two by two."""
+    rest = list(blocks)
+    while rest:
+        beside = [one for one in rest[:2] if isinstance(one, Picture) and one.narrow]
+        group = rest[: 2 if len(beside) == 2 else 1]
+        yield tuple(group)
+        del rest[: len(group)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """What stands next in the text: the heading of a section, or blocks of it.
+
+    Attributes
+    ----------
+    section, at : int
+        Numbers of the section and of the block in it, -1 for the heading.
+    blocks : tuple of Block
+        An item of a list, a pair of narrow pictures, or a block.
+    laid : Laid
+    floats, fixed : bool
+        Whether it is a figure that may wait, or a picture that may not.
+    closes, turns : bool
+        Whether no figure may wait beyond this point; whether a page begins.
+    parts : bool
+        Whether it and the step before it are items of one list.
     """
 
-    def __init__(self, paper: str) -> None:
-        self.paper, self.height = paper, PAGE_MM[paper]
-        self.down, self.turned, self.told = 0.0, False, False
+    section: int
+    at: int
+    blocks: tuple[Block, ...]
+    laid: Laid
+    floats: bool = False
+    fixed: bool = False
+    closes: bool = False
+    turns: bool = False
+    parts: bool = False
 
-    def add(self, height: float, *, whole: bool = False) -> None:
-        before = self.down
-        self.down += height
-        self.turned = self.down > self.height
-        self.told = not whole or (self.told and not self.turned)
-        if self.turned:
-            self.down = height if whole else (before + height) % self.height
 
-    def fits(self, height: float) -> bool:
-        sure = SURE_MM if self.told else CERTAIN_MM
-        return self.down + height + sure <= self.height
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where the text has come to, if all heights of texts are so many times the estimate.
+
+    Attributes
+    ----------
+    scale : float
+    down : float
+        How far down the page the text has come [mm].
+    held : float
+        Height above ``down`` of what stays on the page of the next block [mm].
+    above, after : float
+        Space above what is held, and below what the text has come to [mm].
+    told : bool
+        Whether texts stand on the page, whose height is but estimated.
+    words : (Block, float) or None
+        The paragraph the text has come to, and its height [mm].
+    """
+
+    scale: float
+    down: float = 0.0
+    held: float = 0.0
+    above: float = 0.0
+    after: float = 0.0
+    told: bool = False
+    words: tuple[Block, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """One way to place the figures up to a step.
+
+    Attributes
+    ----------
+    places : tuple of _Place
+        Where it comes to, by each of ``SCALES``.
+    cost : float
+        Mean over them.
+    waiting : tuple of _Step
+    placed : tuple
+        What was placed last, as (all before it, step).
+    """
+
+    places: tuple[_Place, ...]
+    cost: float = 0.0
+    waiting: tuple[_Step, ...] = ()
+    placed: tuple[object, _Step] | None = None
 
 
 def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
     """Return sections whose floating figures wait for the text after them to fill the page.
 
     Figures keep their order, and none passes into an appendix, a section with a page of its own or
-    the one that is signed.
+    behind lines to sign: who signs has seen all that belongs to the part.
 
     Parameters
     ----------
@@ -81,138 +168,185 @@ def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
     paper : str
         Paper as ``Content.paper`` names it.
     """
-    page, made = _Page(paper), list[Section]()
-    waiting: list[Picture] = []
-    for section in sections:
-        if waiting and _closes(section):
-            made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_set(waiting, page)))
-        if section.new_page:
-            page.down = 0.0
-        if waiting and page.height - page.down < HEADING_MM + _spared(waiting, page):
-            made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_turned(waiting, page)))
-        page.add(HEADING_MM)
-        blocks = [
-            one
-            for at, block in enumerate(section.blocks)
-            for part in _parts(block, waiting)
-            for one in _placed(part, page, waiting, begins=at == 0)
-        ]
-        made.append(replace(section, blocks=tuple(blocks)))
-    if waiting:
-        made[-1] = replace(made[-1], blocks=(*made[-1].blocks, *_set(waiting, page)))
-    return tuple(made)
+    last = max((k for k, one in enumerate(sections) if any(map(_floats, one.blocks))), default=-1)
+    end = next((k for k in range(last + 1, len(sections)) if _closes(sections[k])), len(sections))
+    states = [_State(tuple(map(_Place, SCALES)))]
+    for step in _steps(sections[:end], paper):
+        states = _best(new for one in states for new in _after(one, step, paper))
+    best = min((_emptied(one, paper) for one in states), key=lambda one: one.cost)
+    return (*_rebuilt(sections[:end], best), *sections[end:])
 
 
-def _parts(block: Block, waiting: list[Picture]) -> Iterator[Block]:
-    """Yield the items of a list one by one where figures wait, so that they may stand between."""
+def _steps(sections: tuple[Section, ...], paper: str) -> Iterator[_Step]:
+    for number, section in enumerate(sections):
+        head = heading(section.title, paper)
+        closes = _closes(section)
+        yield _Step(number, -1, (), head, closes=closes, turns=section.new_page)
+        at = 0
+        groups = list(grouped(section.blocks))
+        for group, after in zip(groups, [*groups[1:], (None,)], strict=False):
+            for step in _block_steps(number, at, group, after[0], paper, len(sections)):
+                signed = any(isinstance(one, Signatures) for one in (group[0], after[0]))
+                yield replace(step, closes=signed and not isinstance(group[0], Picture))
+            at += len(group)
+
+
+def _block_steps(
+    section: int, at: int, group: tuple[Block, ...], after: Block | None, paper: str, entries: int
+) -> Iterator[_Step]:
+    block = group[0]
     match block:
-        case Bullets(items) if waiting:
-            yield from (Bullets((one,)) for one in items)
-        case Terms(rows) if waiting:
-            yield from (Terms((one,)) for one in rows)
+        case Picture():
+            height = max(picture_mm(one, paper) for one in group if isinstance(one, Picture))
+            floats = all(map(_floats, group))
+            yield _Step(section, at, group, Laid((height,)), floats=floats, fixed=not floats)
+        case Bullets(items):
+            for k, one in enumerate(items):
+                part = Bullets((one,))
+                yield _Step(section, at, (part,), laid(part, paper), parts=k > 0)
+        case Terms(rows):
+            for k, row in enumerate(rows):
+                line = Terms((row,))
+                yield _Step(section, at, (line,), laid(line, paper), parts=k > 0)
         case _:
-            yield block
+            how = laid(block, paper, entries)
+            if isinstance(after, Table) and stays(block, after, paper):
+                how = replace(how, joins=True)
+            yield _Step(section, at, group, how, turns=isinstance(block, Contents))
 
 
-def _placed(block: Block, page: _Page, waiting: list[Picture], *, begins: bool) -> Iterator[Block]:
-    """Yield a block, with the figures that waited for the page it ends; or make it wait.
+def _after(state: _State, step: _Step, paper: str) -> Iterator[_State]:
+    """Yield the ways a step may follow: with none, some or all of the figures that wait before."""
+    if step.closes or step.fixed:
+        state = _emptied(state, paper)
+    if step.floats:
+        waits = replace(state, waiting=(*state.waiting, step))
+        yield waits
+        if not state.waiting:
+            yield _with_figure(waits, paper, moved=False)
+        return
+    yield _with_text(state, step, paper)
+    if state.places[0].held:
+        return
+    while state.waiting:
+        state = _with_figure(state, paper)
+        if step.parts:
+            state = replace(state, cost=state.cost + PARTED)
+        yield _with_text(state, step, paper)
 
-    No figure parts a heading from the block that begins its section.
-    """
-    if isinstance(block, Picture):
-        empty = page.height - page.down
-        leaves_a_gap = not page.fits(_height(block, page)) and empty > EMPTY_SHARE * page.height
-        if block.floats and (waiting or leaves_a_gap):
-            waiting.append(block)
-            return
-        yield from _set(waiting, page)
-    if isinstance(block, Contents):  # they begin a page
-        page.down = 0.0
-    height = _height(block, page)
-    left = page.height - page.down
-    if waiting and not begins and height > left and left < _spared(waiting, page):
-        yield from _turned(waiting, page)
-    page.add(height, whole=isinstance(block, Picture))
-    yield block
-    if page.turned:
-        yield from _fitting(waiting, page)
+
+def _emptied(state: _State, paper: str) -> _State:
+    while state.waiting:
+        state = _with_figure(state, paper)
+    return state
+
+
+def _with_figure(state: _State, paper: str, *, moved: bool = True) -> _State:
+    """Return a state after the first of the figures that wait, with the words that stay with it."""
+    step, *rest = state.waiting
+    made = [_figure_at(one, step, len(rest), paper) for one in state.places]
+    cost = state.cost + (MOVED if moved else 0.0) + _mean(made)
+    return _State(tuple(one for one, _ in made), cost, tuple(rest), (state.placed, step))
+
+
+def _with_text(state: _State, step: _Step, paper: str) -> _State:
+    made = [_text_at(one, step, len(state.waiting), paper) for one in state.places]
+    places = tuple(one for one, _ in made)
+    return _State(places, state.cost + _mean(made), state.waiting, (state.placed, step))
+
+
+def _mean(made: list[tuple[_Place, float]]) -> float:
+    return sum(cost for _, cost in made) / len(made)
+
+
+def _figure_at(at: _Place, step: _Step, late: int, paper: str) -> tuple[_Place, float]:
+    """Return the place behind a figure, and what it costs where ``late`` others wait."""
+    page, height, cost = PAGE_MM[paper], step.laid.parts[0], 0.0
+    down, held, told = at.down, at.held, at.told
+    if down + held + height + (SURE_MM if told else CERTAIN_MM) > page:
+        if at.words and stays(at.words[0], step.blocks[0], paper):
+            held = at.words[1]
+            down -= min(held, down)
+        cost = _gap(down / page) + LATE * late if down else 0.0
+        down, told = 0.0, held > 0
+    down = min(down + held + height, page)
+    return _Place(at.scale, down, after=step.laid.after, told=told), cost
+
+
+def _text_at(at: _Place, step: _Step, late: int, paper: str) -> tuple[_Place, float]:
+    """Return the place behind a text, and what it costs where ``late`` figures wait."""
+    page, how, cost = PAGE_MM[paper], step.laid, 0.0
+    down, held = (0.0, 0.0) if step.turns else (at.down, at.held)
+    shared = min(at.after, how.before)
+    above = at.above if held else how.before - shared
+    scale = 1.0 if step.fixed else at.scale
+    parts = [scale * part for part in (how.parts[0] - shared, *how.parts[1:])]
+    if how.joins:
+        held += sum(parts)
+        return _Place(at.scale, down, held, above, how.after, at.told), 0.0
+    for k, part in enumerate(parts):
+        high = held + part
+        if down and down + high > page:
+            cost += _gap(down / page) + LATE * late
+            down = how.again if k else -above
+        down, held = down + high, 0.0
+    block = step.blocks[0]
+    words = (block, sum(parts)) if isinstance(block, Paragraph) else None
+    told = not step.fixed
+    return _Place(at.scale, min(down, page), after=how.after, told=told, words=words), cost
+
+
+def _gap(filled: float) -> float:
+    """Return what it costs to leave a page filled to a share of its height."""
+    empty = 1 - filled
+    gross = GROSS_GAP if empty > MOST_SHARE else 0.0
+    return gross + GAP * max(0.0, empty - SPARED_SHARE) ** 2
+
+
+def _best(states: Iterable[_State]) -> list[_State]:
+    """Return the cheapest of states that are alike, and the cheapest of all."""
+    found: dict[tuple[int, int, bool], _State] = {}
+    for one in states:
+        at = one.places[len(SCALES) // 2]
+        key = (len(one.waiting), round(at.down / ALIKE_MM), bool(at.held))
+        if key not in found or one.cost < found[key].cost:
+            found[key] = one
+    return sorted(found.values(), key=lambda one: one.cost)[:MOST_STATES]
+
+
+def _rebuilt(sections: tuple[Section, ...], state: _State) -> Iterator[Section]:
+    """Yield sections with their blocks in the order of a state."""
+    order: list[_Step] = []
+    placed = state.placed
+    while placed is not None:
+        before, step = placed
+        order.append(step)
+        placed = before  # type: ignore[assignment]
+    number = -1
+    blocks: dict[int, list[_Step]] = {k: [] for k in range(len(sections))}
+    for step in reversed(order):
+        number = step.section if step.at < 0 else number
+        if step.at >= 0:
+            blocks[number].append(step)
+    for k, section in enumerate(sections):
+        runs = groupby(blocks[k], key=lambda one: (one.section, one.at))
+        made = [block for _, run in runs for block in _joined(list(run))]
+        yield replace(section, blocks=tuple(made))
+
+
+def _joined(run: list[_Step]) -> tuple[Block, ...]:
+    """Return steps that follow each other as one block again, where they were items of a list."""
+    items = [i for one in run for b in one.blocks if isinstance(b, Bullets) for i in b.items]
+    rows = [row for one in run for b in one.blocks if isinstance(b, Terms) for row in b.rows]
+    if items:
+        return (Bullets(tuple(items)),)
+    return (Terms(tuple(rows)),) if rows else run[0].blocks
+
+
+def _floats(block: Block) -> bool:
+    return isinstance(block, Picture) and block.floats
 
 
 def _closes(section: Section) -> bool:
-    """Return whether no figure of the sections before may stand in or behind a section."""
-    signed = any(isinstance(one, Signatures) for one in section.blocks)
-    return section.new_page or section.number.isalpha() or signed
-
-
-def _fills(waiting: list[Picture], page: _Page) -> bool:
-    """Return whether the figures that wait fill a page by themselves."""
-    down = 0.0
-    for one in waiting:
-        height = _height(one, page)
-        if down + height + CERTAIN_MM > page.height:
-            break
-        down += height
-    return down >= (1 - EMPTY_SHARE) * page.height
-
-
-def _spared(waiting: list[Picture], page: _Page) -> float:
-    """Return how much of a page may stay empty for figures that wait [mm]."""
-    return (HELD_SHARE if _fills(waiting, page) else LEAST_SHARE) * page.height
-
-
-def _turned(waiting: list[Picture], page: _Page) -> Iterator[Picture]:
-    """Yield the figures of the next page, and of each further one they fill, once it is full."""
-    full = True
-    while full:
-        yield from _set(waiting, page, 1)
-        yield from _fitting(waiting, page)
-        left = page.height - page.down
-        full = _fills(waiting, page) and left < _spared(waiting, page)
-
-
-def _fitting(waiting: list[Picture], page: _Page) -> Iterator[Picture]:
-    while waiting and page.fits(_height(waiting[0], page)):
-        yield from _set(waiting, page, 1)
-
-
-def _set(waiting: list[Picture], page: _Page, most: int | None = None) -> Iterator[Picture]:
-    """Yield pictures that waited, so many at most."""
-    for _ in range(len(waiting) if most is None else most):
-        page.add(_height(waiting[0], page), whole=True)
-        yield waiting.pop(0)
-
-
-def _height(block: Block, page: _Page) -> float:
-    """Estimate the height of a block [mm]."""
-    width = UPRIGHT[page.paper][0]
-    match block:
-        case Paragraph(text):
-            return _lines(text, width) * LINE_MM + AFTER_MM
-        case Verdict(headline, text):
-            return (_lines(headline, width) + _lines(text, width)) * LINE_MM + 6 * AFTER_MM
-        case Bullets(items):
-            return sum(_lines(one, width) * LINE_MM + AFTER_MM for one in items)
-        case Terms(rows):
-            return sum(_lines(f"{a}: {b}", width) * LINE_MM + AFTER_MM for a, b in rows)
-        case Table():
-            return _table(block, width)
-        case Picture():
-            return room_for(block, page.paper)[1] + CAPTION_MM
-        case Signatures(roles):
-            return len(roles) * SIGNATURE_MM
-        case Contents():
-            return 0.3 * page.height
-
-
-def _table(table: Table, width: float) -> float:
-    share = DENSE_SHARE if table.dense else CELL_SHARE
-    whole = sum(one.width for one in table.columns)
-    widths = [width * one.width / whole / share for one in table.columns]
-    rows = (tuple(one.title for one in table.columns), *table.rows)
-    lines = sum(max(_lines(t, w) for t, w in zip(row, widths, strict=True)) for row in rows)
-    note = _lines(table.note, width) * LINE_MM if table.note else 0.0
-    return CAPTION_MM + lines * LINE_MM * share + len(rows) * share * AFTER_MM + note
-
-
-def _lines(text: str, width: float) -> int:
-    return sum(max(1, ceil(len(one) * LETTER_MM / width)) for one in text.split("\n"))
+    """Return whether no figure of the sections before may stand in a section or behind it."""
+    return section.new_page or section.number.isalpha()

@@ -14,6 +14,7 @@ from docx.shared import Mm, Pt, RGBColor
 from moisturemap.language import spoken
 from moisturemap.report.content import Content
 from moisturemap.report.docx_field import field
+from moisturemap.report.docx_type import LINE_SPACING, STYLES
 from moisturemap.report.wording import printable, shortened
 
 FONT = "Arial"
@@ -23,29 +24,6 @@ LOCALES = {"en": "en-GB", "de": "de-DE"}
 """Language and country a word processor checks the spelling by."""
 
 SIZES = {"a4": (Mm(210), Mm(297)), "us-letter": (Mm(215.9), Mm(279.4))}
-
-_STYLES = {
-    # name: size [pt], bold, muted, space before and after [pt], keep with next
-    "Normal": (9.5, False, False, 0, 5, False),
-    "Title": (20, True, False, 0, 0, True),
-    "Subtitle": (11, False, True, 0, 8, True),
-    "Heading 1": (14, True, False, 16, 5, True),
-    "Appendix Heading": (14, True, False, 16, 5, True),
-    "Contents Heading": (10.5, True, False, 10, 3, True),
-    "Contents Entry": (8.5, False, False, 0, 1, False),
-    "Lead": (10.5, True, False, 6, 2, True),
-    "Caption": (8.5, False, True, 6, 4, False),
-    "List Bullet": (9.5, False, False, 0, 3, False),
-    "Term": (9.5, False, False, 0, 3, False),
-    "Note": (8, False, True, 2, 6, False),
-    "Warning": (9.5, True, False, 4, 8, False),
-    "Verdict": (13, True, False, 4, 0, True),
-    "Verdict Text": (9.5, False, False, 0, 8, False),
-    "Cell": (8, False, False, 1.5, 1.5, False),
-    "Dense Cell": (6.5, False, False, 0.5, 0.5, False),
-    "Picture": (9.5, False, False, 4, 2, True),
-    "Signature Line": (8.5, False, True, 26, 2, False),
-}
 
 
 def prepare(document: Any, content: Content, made: datetime) -> None:
@@ -58,7 +36,7 @@ def prepare(document: Any, content: Content, made: datetime) -> None:
     section.page_width, section.page_height = SIZES[content.paper]
     section.left_margin = section.right_margin = section.bottom_margin = MARGIN
     section.top_margin, section.footer_distance = Mm(20), FOOTER
-    for name in _STYLES:
+    for name in STYLES:
         _style(document, name)
     _frame(document.styles["Warning"], "top left bottom right", 8)
     for name in ("Verdict", "Verdict Text"):
@@ -72,7 +50,7 @@ def prepare(document: Any, content: Content, made: datetime) -> None:
 
 
 def _style(document: Any, name: str) -> None:
-    size, bold, muted, before, after, keep = _STYLES[name]
+    size, bold, muted, before, after, keep = STYLES[name]
     known = [style.name for style in document.styles]
     style = (
         document.styles[name]
@@ -89,7 +67,7 @@ def _style(document: Any, name: str) -> None:
     layout = style.paragraph_format
     layout.space_before, layout.space_after = Pt(before), Pt(after)
     layout.keep_with_next, layout.widow_control = keep, True
-    layout.line_spacing = 1.1
+    layout.line_spacing = LINE_SPACING
     old = style.element.pPr.find(qn("w:pBdr"))
     if old is not None:
         style.element.pPr.remove(old)

@@ -27,15 +27,15 @@ from moisturemap.report.wording import printable, shortened
 _ZERO_WIDTH_SPACE = "\u200b"
 _LONG_WORD = re.compile(r"\S{25,}")
 _JOINED = re.compile(
-    r"(?<=\d) (?=%|°[CF]|(?:m2|mm|m|ft2|ft|inHg|in|Pa|K)\b)|(?<=\bx,) (?=y\b)"
+    r"(?<=\d) (?=%|°[CF]|(?:m2|mm|m|ft2|ft|inHg|in|Pa|K|h|min)\b)|(?<=\bx,) (?=y\b)"
     r"|(?<=k) (?== 2)|(?<=k =) (?=2)|(?<=±) |(?<=%) (?=r\. F)|(?<=r\.) (?=F\.)"
     r"|(?<=-\d\d) (?=\d\d:\d\d)"
     r"|(?<=\d) (?=\d+/\d+ in\b)|(?<=\bft) (?=\d)|(?<=/\d) (?=in\b)|(?<=/\d\d) (?=in\b)"
 )
 """Blanks at which no line ends: before a unit or a time, inside ``x, y``, ``(k = 2)``, after ±."""
 
-_SIGN = re.compile(r"(?<![\w.,)/;:-])-(?=\d)")
-"""A hyphen that is the sign of a number, none of a name, date or range."""
+_SIGN = re.compile(r"(?<![\w.,)/;:-])(?<!edition )(?<!Ausgabe )-(?=\d)")
+"""A hyphen that is the sign of a number, none of a name, date, range or edition of a standard."""
 
 _PER_CENT = re.compile(r"(?<=\d)-(?=%)|(?<=%)-(?=\w)")
 
@@ -211,6 +211,7 @@ def _table(table: Table) -> dict[str, Any]:
                 "width": one.width,
                 "side": one.side,
                 "words": _longest_words(one, [row[k] for row in table.rows]),
+                "blank": all(not row[k].strip() for row in table.rows),
             }
             for k, one in enumerate(table.columns)
         ],

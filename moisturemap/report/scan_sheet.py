@@ -109,7 +109,7 @@ def _room(laid: LaidOut, room: Room, units: Units) -> Section:
         scan_plan(laid, room, form), f"Places to read in {room.name}", "Plan with numbered places"
     )
     blocks: list[Block] = [picture, _boxes(laid, room, units)]
-    return Section(room.name, tuple(blocks), new_page=True)
+    return Section(room.name, tuple(blocks))
 
 
 def _sweeps(laid: LaidOut, units: Units) -> list[Section]:
@@ -130,7 +130,7 @@ def _boxes(laid: LaidOut, room: Room, units: Units) -> Table:
     cells = [
         (
             f"{one.label}{' again' if one.purpose == 'repeat' else ''}",
-            units.place(one.x, one.y),
+            units.place_in_a_list(one.x, one.y),
             "\n ",
         )
         for one in here.itertuples()
@@ -141,5 +141,9 @@ def _boxes(laid: LaidOut, room: Room, units: Units) -> Table:
         tuple(text for part in range(SIDE_BY_SIDE) for text in cells[part * depth + line])
         for line in range(depth)
     )
-    one = (Column("Place", 1), Column("x, y", 1.6, "right"), Column("Reading", 1.2))
+    one = (
+        Column("Place", 1),
+        Column(units.heading_of_places, 1.6, "right"),
+        Column("Reading", 1.2),
+    )
     return Table(f"Readings in {room.name}", one * SIDE_BY_SIDE, rows, dense=True)

@@ -215,7 +215,8 @@ def wet_words(study: Study) -> str:
     """Say where a scan reads wet, in two or three sentences; metric."""
     level = study.wet.level.value
     if level is None:
-        return study.wet.statement or study.wet.level.explanation
+        why = study.wet.statement or study.wet.level.explanation
+        return f"{why} So nothing is marked wet, and pale floor is not shown to be dry."
     zones = study.zones
     if not len(zones):
         text = f"No wet zone stands above the wet level of {level:.3g}."

@@ -173,6 +173,12 @@ class TestMethod:
         return self.quantity is MVER
 
     @property
+    def units_offered(self) -> tuple[str, ...]:
+        """One spelling of each unit."""
+        grams = [unit for unit in self.units if unit.startswith("g/m")]
+        return (self.units[0], *grams[:1])
+
+    @property
     def fields(self) -> tuple[str, ...]:
         """All fields a record of this method may hold, in order."""
         needed = [name for group in self.required for one in group for name in one.split("+")]

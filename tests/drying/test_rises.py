@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import shapely
+import xarray as xr
 from invented_visits import Recipe, Wet, invent
 
 from moisturemap.bundles import VisitComparison
 from moisturemap.drying import DryingOptions, took_up_sentence
-from moisturemap.drying.change_map import make_change_map, with_common_sd
+from moisturemap.drying.change_map import (
+    ChangeMap,
+    make_change_map,
+    step_sentence,
+    with_common_sd,
+)
 from moisturemap.drying.compare import _floor
+from moisturemap.drying.rises import Rise, with_rises
 from moisturemap.workflow.drying import compare_visits
 
 DAYS = (0.0, 7.0, 14.0, 21.0, 35.0)
@@ -107,3 +115,24 @@ def test_a_change_with_another_common_error_is_the_one_kriged_with_it(
     for name in ("mean", "sd"):
         np.testing.assert_allclose(other.dataset[name], whole.dataset[name], rtol=1e-9)
     assert [one.common_sd for one in other.fields.values()] == [known.common_sd(weights)]
+
+
+def test_the_map_of_the_last_step_names_a_rise_it_does_not_show() -> None:
+    """Nothing says that the floor rose on 0.0 m2 where page one says where it took up water."""
+    area = {"dried": 0.0, "rose": 0.0, "not-shown": 500.0}
+    step = ChangeMap(
+        "step", ("v4", "v5"), xr.Dataset(), {}, {}, {"rose": shapely.Polygon()}, area, 2.8
+    )
+    place = shapely.Point(25.0, 3.0).buffer(2.5)
+    rise = Rise("v4", "v5", "hall", 20.4, 25.0, 3.0, 2.6, place)
+    earlier = replace(rise, begin="v3", end="v4", area_m2=12.9)
+    told = with_rises(step, (earlier, rise))
+    words = "it rose on 20.4 m2 round (25.0, 3.0) in hall."
+    assert step_sentence(told).endswith(words)
+    field = SimpleNamespace(how="same-places")
+    assert replace(told, fields={"hall": field}).sentence.endswith(words)  # type: ignore[dict-item]
+    assert "12.9" not in step_sentence(told)
+    assert with_rises(step, (earlier,)) is step
+    shown = replace(step, shapes={"rose": place.buffer(1.0)})
+    strict = "By the stricter look over all pairs of visits, it rose on 20.4 m2"
+    assert strict in step_sentence(with_rises(shown, (earlier, rise)))

@@ -5,10 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import geopandas as gpd
+import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
-from shapely.geometry import Point
+from shapely.geometry import MultiLineString, Point, box
 
 from moisturemap.bundles import Study
 from moisturemap.errors import OptionError
@@ -78,3 +80,59 @@ def test_the_letter_of_a_contested_zone_stands_beside_its_sign() -> None:
         width, height = extent([label.text], label.size, "bold")
         off = (abs(label.x - at.x) * floor.scale, abs(label.y - at.y) * floor.scale)
         assert off[0] >= width / 2 + half or off[1] >= height / 2 + half, label.text
+
+
+def test_narrow_wet_floor_keeps_its_colour_between_its_outlines() -> None:
+    """The light casing of the wet level lies on its drier side alone: no wet band is left pale."""
+    figure = Figure(figsize=(2, 2), dpi=100)
+    ax = figure.add_axes((0, 0, 1, 1))
+    ax.set_axis_off()
+    ax.set(xlim=(0, 100), ylim=(0, 100))
+    wet = box(-10, 48, 110, 52)
+    band = layers.patch(wet)
+    band.set(facecolor="#123456", linewidth=0)
+    ax.add_patch(band)
+    layers.draw_outline(ax, MultiLineString([[(-10, y), (110, y)] for y in (48, 52)]), wet)
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    column = np.asarray(canvas.buffer_rgba())[:, 100, :3].astype(int)
+    assert column[100].tolist() == [0x12, 0x34, 0x56]
+    assert (column[95:106].sum(axis=1) < 500).all()
+    assert column[88].tolist() == [255, 255, 255]
+
+
+def test_the_wet_level_is_cased_all_round() -> None:
+    """Wherever else something is drawn: the casing ended a metre beside a service."""
+    figure = Figure(figsize=(2, 2), dpi=100, facecolor="#808080")
+    ax = figure.add_axes((0, 0, 1, 1))
+    ax.set_axis_off()
+    ax.plot([0, 100], [90, 90])
+    wet = Point(50, 40).buffer(20)
+    layers.draw_outline(ax, wet.boundary, wet)
+    layers.draw_outline(ax, wet.boundary.intersection(Point(0, 0)), wet)
+    ax.set(xlim=(0, 100), ylim=(0, 100))
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    pixels = np.asarray(canvas.buffer_rgba())[..., 0].astype(int)
+    across, up = pixels[120, :], pixels[:, 100]  # through the middle of the ring
+    for line in (across[40:66], across[134:160], up[60:86], up[155:181]):
+        assert line.max() > 170
+
+
+def test_each_sign_of_an_anomaly_has_its_own_in_the_key() -> None:
+    """A set-out sheet names dashed lines, squares and saltires, not ticked lines alone."""
+    table = gpd.GeoDataFrame(
+        {
+            "kind": ["line", "line", "spot", "spot", "stray", "mesh", "line"],
+            "standing": ["thing", "contested", "thing", "contested", "thing", "thing", "thing"],
+        },
+        geometry=[
+            *(MultiLineString([[(0, 0), (1, 1)]]) for _ in range(2)),
+            *(Point(1, 1) for _ in range(3)),
+            box(0, 0, 1, 1),
+            MultiLineString([[(0, 0), (1, 1)]]),
+        ],
+    )
+    signs = ["line", "contested-line", "spot", "contested-spot", "stray", "hatch++"]
+    assert layers.signs_of(table) == signs
+    assert not layers.signs_of(table.iloc[:0])

@@ -58,13 +58,26 @@ def faults_of(page: Page) -> dict[str, Any]:
     return {name: value for name, value in found.items() if value}
 
 
-_CUT = """() => [...([...document.querySelectorAll("dialog[open]")].at(-1) ?? document)
-  .querySelectorAll('button,a,label,h1,h2,h3,p,th,td,li,legend,summary')]
-  .filter((e) => e.checkVisibility({ visibilityProperty: true }) && !e.closest('.visually-hidden')
-    && getComputedStyle(e).overflowX !== 'visible' && !e.matches('.job')
-    && (e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 1))
-  .map((e) => e.outerHTML.slice(0, 80))"""
-"""The name of the job ends in dots where it is long; its whole is on the list of jobs."""
+_CUT = """() => {
+  const top = [...document.querySelectorAll("dialog[open]")].at(-1) ?? document;
+  const seen = (what) => [...top.querySelectorAll(what)].filter((e) =>
+    e.checkVisibility({ visibilityProperty: true }) && !e.closest('.visually-hidden'));
+  const pen = document.createElement('canvas').getContext('2d');
+  const cut = seen('button,a,label,h1,h2,h3,p,th,td,li,legend,summary').filter((e) =>
+    getComputedStyle(e).overflowX !== 'visible' && !e.matches('.job')
+    && (e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 1));
+  const short = seen('input[type=datetime-local]').filter((e) => {
+    const style = getComputedStyle(e);
+    pen.font = style.font;
+    const words = pen.measureText('12/28/2026, 10:58 PM').width + 2 * parseFloat(style.fontSize);
+    const inside = e.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
+    return inside < words && e.getBoundingClientRect().width < innerWidth / 2;
+  });
+  return [...cut, ...short].map((e) => e.outerHTML.slice(0, 80));
+}"""
+"""The name of the job ends in dots where it is long; its whole is on the list of jobs. A field of
+day and time holds both as people in the United States write them, with the sign of the calendar,
+unless it is as wide as the screen."""
 
 
 def words_cut_off(page: Page) -> list[str]:

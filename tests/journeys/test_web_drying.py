@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from .drawn import RECORD
 from .page import Program, begin_job, drag_floor, open_page, press, type_room
 
 pytestmark = pytest.mark.browser
@@ -33,6 +34,12 @@ def _readings(share: float) -> list[dict[str, Any]]:
     ]
 
 
+PIPE = {"kind": "line", "places": [[1.0, 0.6], [1.0, 4.2]], "why": "pipe seen at the wall"}
+_MARKED_ON_BOTH = """() => new Set(window.drawn_.marks
+  .filter((one) => one.text === 'U1' && one.canvas.isConnected)
+  .map((one) => one.canvas.closest('.canvas'))).size === 2"""
+
+
 def _visits_stand_side_by_side(page: Page) -> None:
     """Two plans of two visits; what is dragged on the one moves the other along."""
     press(page, "Two visits side by side")
@@ -45,6 +52,7 @@ def _visits_stand_side_by_side(page: Page) -> None:
     assert boxes[0] is not None
     assert boxes[1] is not None
     assert boxes[0]["x"] + boxes[0]["width"] <= boxes[1]["x"] + 1
+    page.wait_for_function(_MARKED_ON_BOTH)
     before = first.get_attribute("data-view")
     x, y = boxes[1]["x"] + boxes[1]["width"] / 2, boxes[1]["y"] + boxes[1]["height"] / 2
     page.mouse.move(x, y)
@@ -81,6 +89,8 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
             "readings": _readings(share),
         }
         _send(page, running, "readings", typed)
+    _send(page, running, "anomalies", {**PIPE, "verdict": "marked", "who": "Ada Marsh"})
+    page.add_init_script(f"({RECORD})()")
     page.reload()
     page.get_by_role("link", name="Drying").click()
     page.get_by_role("heading", name="What the visits show").wait_for()

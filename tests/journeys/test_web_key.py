@@ -1,4 +1,4 @@
-"""The key of the map is at hand at every size, and names the signs that are there and no others."""
+"""The map has the screen; its key is at hand at every size and names the signs that are there."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ pytestmark = pytest.mark.browser
 
 SIZES = [(844, 390, 16), (683, 384, 16), (1366, 768, 32), (390, 844, 32), (1180, 820, 16)]
 """A phone on its side, a laptop at 200%, one with letters twice as large, a phone, a tablet."""
+MAP_SIZES = [(1366, 768), (1180, 820), (820, 1180), (390, 844), (844, 390)]
 
 
 def _open(page: Page, job: Job, task: str) -> None:
@@ -48,6 +49,55 @@ def test_the_key_is_at_hand(
         push(page, key)
         expect(legend).not_to_be_visible()
         expect(page.locator(".canvas")).to_be_visible()
+
+
+def _share(page: Page, what: str) -> float:
+    """How much of the screen something takes."""
+    box, screen = page.locator(what).bounding_box(), page.viewport_size
+    assert box is not None
+    assert screen is not None
+    return box["width"] * box["height"] / (screen["width"] * screen["height"])
+
+
+def test_the_map_is_the_page(flat_job: Job, browser: Browser) -> None:
+    """A third of the screen beside the panel, seven tenths without it; a bar gives it more or less.
+
+    North is shown, and what the bar was set to outlives a reload.
+    """
+    page = open_page(browser, flat_job.address, size=(1180, 820))
+    _open(page, flat_job, "map")
+    fold = page.locator(".fold")
+    for wide, tall in MAP_SIZES:
+        page.set_viewport_size({"width": wide, "height": tall})
+        beside = _share(page, ".canvas")
+        push(page, fold)
+        expect(fold).to_have_attribute("aria-expanded", "false")
+        expect(page.locator("#panel")).not_to_be_visible()
+        alone = _share(page, ".canvas")
+        assert beside > 0.3, (wide, tall)
+        assert alone > (0.7 if tall > 400 else 0.5), (wide, tall)
+        assert faults_of(page) == {}, (wide, tall)
+        expect(page.get_by_text("plan north")).to_be_visible()
+        push(page, fold)
+        expect(page.locator("#panel")).to_be_visible()
+    page.set_viewport_size({"width": 1180, "height": 820})
+    bar, usual = page.get_by_role("separator"), _share(page, ".canvas")
+    bar.focus()
+    bar.press("ArrowRight")
+    bar.press("ArrowRight")
+    more = _share(page, ".canvas")
+    assert more > usual + 0.05
+    _open(page, flat_job, "map")
+    page.locator(".legend .steps").first.wait_for()
+    assert _share(page, ".canvas") == pytest.approx(more, abs=0.01)
+    box = bar.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x - 250, y, steps=4)
+    page.mouse.up()
+    assert _share(page, ".canvas") < usual
 
 
 def _signs(page: Page) -> list[str]:

@@ -228,5 +228,9 @@ def test_the_way_goes_through_the_doors_from_the_corner_asked_for(
     assert len(laid["way"]) >= len(laid["stops"]) - 3  # a place read again at once is no leg
     first = laid["stops"][0]
     assert (first["room"], first["x"] > 5, first["y"] > 6) == ("bath", True, True)
+    with page.expect_response(lambda answer: "room=bed" in answer.url) as heard:
+        page.get_by_label("Where", exact=True).select_option("bed")
+    stops = heard.value.json()["stops"]
+    assert {one["room"] for one in stops} == {"bed"}
     press(page, "Start walking")
-    page.get_by_role("heading", name=f"{first['label']} · bath").wait_for()
+    page.get_by_role("heading", name=f"{stops[0]['label']} · bed").wait_for()

@@ -83,6 +83,8 @@ def _probe(page: Page) -> None:
 
 def _test(page: Page, hole: str, value: str) -> None:
     press(page, "Enter a test")
+    expect(page.locator(".legend .steps").first).to_be_attached()  # the map is there meanwhile
+    expect(page.locator(".legend li", has_text="issued hole")).to_be_attached()
     page.get_by_label("Hole of the drill plan").select_option(hole)
     push(page, page.get_by_text("More about this test"))
     for label, text in (

@@ -31,6 +31,7 @@ ROOMS = (
 NOT_SPOKEN = {
     "report/docx_field.py": "fields of the word processor",
     "report/docx_style.py": "names of styles",
+    "report/docx_type.py": "names of styles",
     "report/docx_table.py": "markup",
     "report/docx_picture.py": "markup",
     "report/docx.py": "names of styles",

@@ -195,6 +195,7 @@ def test_a_percent_sign_stands_as_the_language_writes_it() -> None:
         assert spoken("12%") == "12 %"
         assert spelling().finished("90%-Intervall") == "90-%-Intervall"
         assert spoken("85 %RH") == "85 % r. F."
+        assert spelling().finished("um etwa 0,5 %RH.") == "um etwa 0,5 % r. F."
     assert spoken("12%") == "12%"
 
 

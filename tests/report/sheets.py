@@ -72,7 +72,7 @@ def _orphaned(elements: list[Any], number: dict[int, int]) -> Iterator[str]:
                 yield f"sheet {max(here)}: a heading without what it heads"
 
 
-def _gaps(path: Path) -> list[float]:
+def gaps(path: Path) -> list[float]:
     """Return the highest empty band of each sheet, between header and footer, as a share of it."""
     document = pypdfium2.PdfDocument(path)
     shares = []
@@ -95,7 +95,7 @@ def sheet_faults(path: Path) -> list[str]:
     found += _orphaned(elements, number)
     found += [
         f"sheet {k + 1}: {share:.0%} empty in one piece"
-        for k, share in enumerate(_gaps(path)[:-1])
+        for k, share in enumerate(gaps(path)[:-1])
         if share > MOST_EMPTY
     ]
     return found

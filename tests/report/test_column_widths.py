@@ -73,3 +73,13 @@ def test_no_value_is_broken_for_a_long_text() -> None:
     letters = [174 / 1.47 * one / sum(widths) - 2 for one in widths]
     assert letters[0] >= len("12.34, 56.78 m") - 0.1  # widths are rounded
     assert letters[1] >= len("cannot")
+
+
+def test_a_short_value_stays_on_one_line() -> None:
+    """A room by its number, or a verdict of two words, however long the text beside it."""
+    columns = (Column("Room"), Column("Kept"), Column("In words"))
+    rows = (("Room 1.11", "not kept", 20 * LONG), ("Room 1.12", "kept", 20 * LONG))
+    widths = _widths(Table("Rules", columns, rows))
+    page_em = (174 / 1.47 - 0.1) * 0.521
+    for text, width in (("Room 1.11", widths[0]), ("not kept", widths[1])):
+        assert advance(text) <= page_em * width / sum(widths) - 2 * 0.521

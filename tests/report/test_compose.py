@@ -13,6 +13,7 @@ from moisturemap.drying import Rise
 from moisturemap.figures import MapOptions, map_figure
 from moisturemap.report import Material, ReportOptions, Supplement, compose
 from moisturemap.report.content import (
+    Column,
     Content,
     Paragraph,
     Picture,
@@ -21,10 +22,14 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
+from moisturemap.report.options import UPRIGHT
 from moisturemap.report.reference import OPEN, numbered, pieces, plain, refer
+from moisturemap.report.sections import room_table
+from moisturemap.report.sections.appendix import _abreast
 from moisturemap.report.sections.first_page import first_page, short
 from moisturemap.report.sections.room_table import judged_in
 from moisturemap.survey import USED_FLAGS
+from moisturemap.units import Units
 
 pytestmark = pytest.mark.thorough
 
@@ -232,6 +237,55 @@ def test_rooms_are_listed_where_there_are_several(flat: Study) -> None:
     maybe = flat.wet.unsure.intersection(room).area / room.area
     assert maybe > 0
     assert bath[5] == f"{maybe:.0%}"
+
+
+def test_every_column_has_a_heading(findings: Findings) -> None:
+    """A screen reader says it before each cell (ISO 14289-1 7.5)."""
+    for table in tables(content_of(findings)).values():
+        assert all(column.title.strip() for column in table.columns), table.caption
+
+
+def test_of_many_rooms_the_worst_stand_out_and_the_rest_is_one_row(
+    flat: Study, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The row of the rest adds up, and is never called dry for a room without a wet level."""
+    monkeypatch.setattr(room_table, "IN_SUMMARY", 4)
+    options = ReportOptions(summary=True)
+    table = tables(compose(Material(flat, options, Supplement(pictures=()))))["Rooms"]
+    assert [row[0] for row in table.rows] == ["bath", "loft room", "3 other rooms"]
+    others = [
+        one.polygon for one in flat.survey.plan.rooms if one.name not in ("bath", "loft room")
+    ]
+    assert table.rows[-1][1] == f"{sum(one.area for one in others):.1f} m2"
+    assert table.rows[-1][6] == "A"
+    assert int(table.rows[-1][4].rstrip("%")) > 0
+    monkeypatch.setattr(room_table, "IN_SUMMARY", 3)
+    table = tables(compose(Material(flat, options, Supplement(pictures=()))))["Rooms"]
+    assert [row[0] for row in table.rows] == ["loft room", "4 other rooms"]
+
+
+def test_a_room_reads_wet_where_no_zone_is_outlined(flat: Study) -> None:
+    """What the map outlines above the level counts though it is too small to be a zone."""
+    bare = dataclasses.replace(
+        flat, wet=dataclasses.replace(flat.wet, zones=flat.wet.zones.iloc[:0])
+    )
+    table = tables(compose(Material(bare, ReportOptions(), Supplement(pictures=()))))["Rooms"]
+    bath = next(row for row in table.rows if row[0] == "bath")
+    assert bath[6] == "none"
+    assert int(bath[4].rstrip("%")) > 0
+
+
+def test_readings_stand_as_many_abreast_as_leaves_numbers_whole() -> None:
+    """Four stacks of a small floor on A4, fewer where places are far or flags long."""
+    columns = (Column("No.", 1, "right"), Column("x, y [m]", 1, "right"), Column("As read", 1))
+    width = UPRIGHT["a4"][0]
+    for row, most in (
+        (("1263", "39.45, 10.65", "43.00, contested"), 4),
+        (("12635", "1039.45, 1010.65", "1043.00, contested"), 3),
+        (("1", "112' 10 3/4\", 110' 10 3/4\"", "43, contested"), 3),
+        (("12635", "112' 10 3/4\", 110' 10 3/4\"", "1043.00, contested"), 2),
+    ):
+        assert _abreast(columns, [row] * 3, width) == most
 
 
 def test_a_room_says_that_an_unjudged_result_counts_against_it(findings: Findings) -> None:
@@ -498,6 +552,10 @@ def test_drying_is_told_with_what_it_is_not(two_visits: DryingPlan) -> None:
     assert "Drying machines" in titles(content)
     said = texts(content)
     assert all(statement in said for statement in two_visits.comparison.drying.statements)
+    us = Units("us")
+    counted = next(one for one in two_visits.comparison.drying.statements if "smallest" in one)
+    for one in two_visits.comparison.drying.wet_areas:  # as figures and charts have them
+        assert f"{one.visit} {us.area(one.area_m2)} (" in us.sentence(counted)
     assert "not changes of a moisture content" in said
     assert {"All 81 readings of visit v1", "All 81 readings of visit v2"} <= set(tables(content))
     assert two_visits.equipment is not None

@@ -23,14 +23,16 @@ SETTINGS = re.compile(r"^(?:mapping|drilling|zones|detect): |drilling: |Matérn"
 
 
 @pytest.mark.thorough
-@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize(
+    ("units", "summary"), [("metric", False), ("us", False), ("metric", True), ("us", True)]
+)
 def test_nothing_is_left_in_english(
-    units: str, findings: Findings, two_visits: DryingPlan, tmp_path: Path
+    units: str, summary: bool, findings: Findings, two_visits: DryingPlan, tmp_path: Path
 ) -> None:
-    """Decision, drying and machines in one report, as PDF with the texts of its figures."""
+    """Decision, drying and machines in one report, and its summary, with the texts of figures."""
     survey = two_visits.comparison.survey
     names = given_names(survey) | set(survey.notes)
-    options = ReportOptions(all_readings=False, language="de", units=units)
+    options = ReportOptions(all_readings=False, language="de", units=units, summary=summary)
     supplement = Supplement(decision=findings.decision, drying=two_visits)
     with speaking("de", names):
         write_report(findings.study, tmp_path / "r.pdf", options=options, supplement=supplement)

@@ -75,6 +75,16 @@ def test_what_is_outlined_beside_the_zones_is_told(floor: tuple[Study, Content])
         assert not told or f"{max(areas):.1f} m2" in words
 
 
+def test_a_map_without_a_wet_level_says_that_pale_floor_is_not_dry(
+    floor: tuple[Study, Content],
+) -> None:
+    """Nothing is marked wet there, which no reader may take for dry."""
+    study, _ = floor
+    level = replace(study.wet.level, value=None)
+    words = wet_words(replace(study, wet=replace(study.wet, level=level)))
+    assert words.endswith("So nothing is marked wet, and pale floor is not shown to be dry.")
+
+
 def test_what_cannot_be_told_is_one_area(floor: tuple[Study, Content]) -> None:
     """Words of page one, the statement, and the key of the hatching."""
     study, _ = floor

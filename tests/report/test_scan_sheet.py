@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "figures"))
@@ -13,6 +14,7 @@ from legibility import faults
 
 from moisturemap.bundles import LaidOut
 from moisturemap.figures import Format
+from moisturemap.figures.labels import extent
 from moisturemap.figures.scan_plan import scan_plan
 from moisturemap.language import speaking
 from moisturemap.report import scan_sheet
@@ -55,6 +57,24 @@ def test_its_plans_are_legible(laid: LaidOut, width: float) -> None:
     form = Format(width_mm=width, units=Units("us"))
     for room in laid.plan.rooms:
         assert not faults(scan_plan(laid, room, form))
+
+
+@pytest.mark.thorough
+def test_each_name_stands_by_its_own_place() -> None:
+    """A name at the far wall was taken for that of a place there; without room it is left out."""
+    laid = lay_out_scan(DEMO_PLANS / "flat", spacing=0.5)
+    room = laid.plan.room("loft room")
+    places = laid.layout.places[laid.layout.places["room"] == room.name]
+    at = {str(one.label): (one.x, one.y) for one in places.itertuples()}
+    (ax,) = [one for one in scan_plan(laid, room).axes if one.collections]
+    across = ax.get_window_extent().width / np.ptp(ax.get_xlim()) / ax.figure.dpi  # [in/m]
+    named = [text for text in ax.texts if text.get_text() in at]
+    assert len(named) > 60
+    for text in named:
+        (x, y), (place_x, place_y) = text.get_position(), at[text.get_text()]
+        width, height = extent([text.get_text()], text.get_fontsize(), "bold")
+        assert abs(x - place_x) * across < width / 2 + 0.15
+        assert abs(y - place_y) * across < height / 2 + 0.15
 
 
 def test_sweeps_of_an_earlier_scan_come_with_their_places(tmp_path: Path) -> None:

@@ -8,9 +8,10 @@ from zoneinfo import ZoneInfo
 
 from moisturemap.anomalies import DetectOptions
 from moisturemap.drilling import DrillOptions
+from moisturemap.language import speaking, spoken
 from moisturemap.mapping import MappingOptions
 from moisturemap.report.plain import breakable
-from moisturemap.report.sections.settings import WORDS, setting_rows
+from moisturemap.report.sections.settings import VALUES, WORDS, setting_rows
 from moisturemap.report.wording import Wording
 from moisturemap.units import zone_name
 from moisturemap.zones import ZoneOptions
@@ -43,3 +44,11 @@ def test_a_zone_is_written_by_its_distance_from_utc() -> None:
 def test_no_line_ends_inside_feet_and_inches() -> None:
     assert " " not in breakable("22 ft 7 5/8 in")
     assert " " not in breakable("5 15/16 in")
+
+
+def test_the_rule_a_plan_counts_by_is_said_in_german() -> None:
+    """No value of a setting that has words keeps an English one."""
+    with speaking("de"):
+        told = {name: spoken(words) for name, words in VALUES.items()}
+    assert told["f2170-m2"] == "ASTM F2170, gezählt nach m2"
+    assert not {words for words in told.values() if " by " in words}

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
+import pypdf
 import pytest
 
 from moisturemap.bundles import Findings
-from moisturemap.report.content import Column, Content, Paragraph, Section, Table
+from moisturemap.report.content import (
+    Bullets,
+    Column,
+    Content,
+    Paragraph,
+    Section,
+    Signatures,
+    Table,
+)
 from moisturemap.report.pdf import pdf_bytes
 from moisturemap.report.reference import numbered
 from moisturemap.report.write import write_report
@@ -35,6 +45,20 @@ def test_a_table_never_leaves_a_row_alone(before: int, rows: int, tmp_path: Path
     path = tmp_path / "r.pdf"
     path.write_bytes(pdf)
     assert sheet_faults(path) == []
+
+
+@pytest.mark.parametrize("before", range(39, 44))
+def test_lines_to_sign_stand_with_the_last_thing_said(before: int) -> None:
+    """Nobody signs a sheet that says nothing."""
+    pytest.importorskip("typst", reason="needs the extra report")
+    filler = tuple(Paragraph(f"Line {k}.") for k in range(before))
+    end = (Bullets(("First said.", "Last said.")), Signatures(("Adopted by",)))
+    sections = [Section("First", (*filler, *end)), Section("Second", (Paragraph("The end."),))]
+    content = Content("A floor", "a report", "v1", (), tuple(numbered(sections)), "2026-03-02")
+    pdf, _ = pdf_bytes(content, MADE)
+    sheets = [page.extract_text() for page in pypdf.PdfReader(BytesIO(pdf)).pages]
+    assert all(("Last said." in one) == ("Adopted by" in one) for one in sheets)
+    assert sum("Adopted by" in one for one in sheets) == 1
 
 
 @pytest.mark.thorough

@@ -7,6 +7,7 @@ import pytest
 
 from moisturemap.errors import OptionError
 from moisturemap.report import ReportOptions
+from moisturemap.report.plain import bound
 from moisturemap.report.wording import MISSING, Wording, number, printable, shortened
 
 
@@ -93,3 +94,10 @@ def test_unknown_options_are_refused_with_what_is_allowed(wrong: dict[str, str])
     """Each by name."""
     with pytest.raises(OptionError, match="Allowed"):
         ReportOptions(**wrong)  # type: ignore[arg-type]
+
+
+def test_an_edition_of_a_standard_has_no_minus_sign() -> None:
+    """A hyphen of a name stays one; the sign of a number becomes a true minus."""
+    assert bound("edition -09; ASTM F1869-11") == "edition -09; ASTM F1869-11"
+    assert bound("Ausgabe -16b") == "Ausgabe -16b"
+    assert bound("corrected by -0.29") == "corrected by \u22120.29"

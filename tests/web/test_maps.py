@@ -30,6 +30,15 @@ def test_the_bands_cover_the_room_and_carry_the_ramp(shown: dict[str, Any]) -> N
     assert len(shown["colours"]) == len(shown["levels"]) - 1
 
 
+def test_colours_span_the_scale_of_the_meter_unless_asked(
+    read_client: TestClient, read_job: str, shown: dict[str, Any]
+) -> None:
+    """So that visits and jobs of one meter are compared; own colours span what was read here."""
+    assert (shown["levels"][0], shown["levels"][-1]) == (0, 100)
+    own = read_client.get(f"{read_job}/map", params={"own_colours": True}).json()["levels"]
+    assert 0 < own[0] < own[-1] < 100
+
+
 def test_the_map_says_that_its_readings_are_relative(shown: dict[str, Any]) -> None:
     """And nothing on it is called safe or passed."""
     assert "not a moisture content" in shown["disclaimer"]

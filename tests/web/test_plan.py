@@ -71,6 +71,23 @@ def test_a_plan_changed_elsewhere_is_not_overwritten(client: TestClient, job: st
     assert client.put(f"{job}/plan", json=body).status_code == 409
 
 
+def test_a_plan_sent_again_is_not_taken_for_one_that_came_after_it(
+    client: TestClient, job: str
+) -> None:
+    """A repeat whose answer was lost is stored once; if others drew since, it is told."""
+    revision = client.get(f"{job}/plan").json()["revision"]
+    mine = {"plan": {"rooms": [{**SHOP, "name": "hall"}], "lines": []}, "revision": revision}
+    body, key = {**mine, "who": WHO}, {"Idempotency-Key": "the-same-request"}
+    first = client.put(f"{job}/plan", json=body, headers=key)
+    count = client.get(f"{job}/changes").json()["count"]
+    again = client.put(f"{job}/plan", json=body, headers=key)
+    assert (again.status_code, again.json()) == (200, first.json())
+    assert client.get(f"{job}/changes").json()["count"] == count
+    assert put(client, job, [{**SHOP, "name": "kiln"}]).status_code == 200
+    assert client.put(f"{job}/plan", json=body, headers=key).status_code == 409
+    assert client.get(f"{job}/plan").json()["plan"]["rooms"][0]["name"] == "kiln"
+
+
 def test_a_file_is_shown_before_it_is_stored(client: TestClient, job: str) -> None:
     """Units, turn and mirror apply to the preview; the job keeps its plan."""
     shape = {

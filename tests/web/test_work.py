@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import closing
+from functools import partial
 from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
@@ -304,6 +305,27 @@ def test_an_answer_left_behind_is_not_taken_for_the_next(lane: OwnProcess, tmp_p
     with pytest.raises(StoreError):
         lane.run(Question("plan_file", arguments=plans[0]), lambda *_: None, unwanted)
     assert _ask(lane, "plan_file", **plans[1])["width_m"] == 7.0
+
+
+def test_who_leaves_while_a_process_loads_does_not_make_it_begin_anew(
+    lane: OwnProcess, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a slow machine it would never be ready for somebody who goes from task to task."""
+    monkeypatch.setattr("moisturemap.web.work.lane.PATIENCE_S", 0.0)
+    plan = tmp_path / "plan.wkt"
+    plan.write_text("POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))", encoding="utf-8")
+    wanted = {"path": str(plan), "coordinates": "m", "layer": None, "turn": (0.0, False)}
+    lane._end()
+    lane.warm_up()
+    loading = lane._process
+    question = Question("plan_file", arguments=wanted)
+    for _ in range(3):
+        left = partial(next, iter([False, False]), True)  # after two looks
+        with pytest.raises(Cancelled):
+            lane.run(question, lambda *_: None, left)
+        assert lane._process is loading
+    assert _ask(lane, "plan_file", **wanted)["width_m"] == 4.0
+    assert lane._process is loading
 
 
 def test_a_failure_is_not_kept() -> None:

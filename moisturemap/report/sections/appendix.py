@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
 import pandas as pd
 import shapely
 
+from moisturemap.figures.typeface import advance
+from moisturemap.language import spoken
 from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
+from moisturemap.report.options import PAPERS, UPRIGHT
 from moisturemap.report.sections.settings import setting_rows
 from moisturemap.report.wording import (
     MISSING,
@@ -28,8 +31,12 @@ MOST_READINGS = 6000
 
 _HEATED = {True: "yes", False: "no", None: MISSING}
 
-SIDE_BY_SIDE = {"metric": 4, "us": 3}
-"""Columns of readings across a page, by the units places are written in."""
+SIDE_BY_SIDE = 4
+"""Columns of readings across a page at most."""
+
+TYPE_MM, CELL_MM, BOLD = 2.4, 2.7, 1.15
+"""Size of the type of dense tables, what a cell leaves beside its text, and width of headings
+against it."""
 
 
 def readings_listed(material: Material) -> Section:
@@ -40,7 +47,7 @@ def readings_listed(material: Material) -> Section:
     if len(aside):
         columns = (
             Column("No.", 0.5, "right"),
-            Column("x, y", 1.3, "right"),
+            Column(wording.system.heading_of_places, 1.3, "right"),
             Column("As read", 0.7, "right"),
             Column("Room", 1.2),
             Column("Set aside as", 1),
@@ -111,7 +118,12 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
         )
         for row in table.to_dict("records")
     ]
-    side_by_side = SIDE_BY_SIDE[material.wording.units]
+    one = (
+        Column("No.", 0.7, "right"),
+        Column(material.wording.system.heading_of_places, 1.7, "right"),
+        Column("As read", 1.4),
+    )
+    side_by_side = _abreast(one, cells, UPRIGHT[PAPERS[material.options.paper]][0])
     depth = -(-len(cells) // side_by_side)
     blank = ("", "", "")
     rows = tuple(
@@ -124,11 +136,6 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
         )
         for line in range(depth)
     )
-    one = (
-        Column("No.", 0.7, "right"),
-        Column("x, y", 1.7, "right"),
-        Column("As read", 1.4),
-    )
     note = "As read: relative reading as written down, and its flag unless it is clear."
     return Table(
         f"All {len(cells)} readings of visit {visit}",
@@ -137,6 +144,17 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
         dense=True,
         note=note,
     )
+
+
+def _abreast(one: tuple[Column, ...], cells: Sequence[tuple[str, ...]], width_mm: float) -> int:
+    """Return how many stacks of readings stand side by side with no number broken."""
+    needed = 0.0
+    for k, column in enumerate(one):
+        texts = [row[k] for row in cells]
+        parts = texts if column.side == "right" else " ".join(texts).split()
+        heads = [BOLD * advance(spoken(column.title))]
+        needed += CELL_MM + TYPE_MM * max([*heads, *map(advance, set(parts))])
+    return max(1, min(SIDE_BY_SIDE, int(width_mm / needed)))
 
 
 def _with_flag(row: dict[Any, Any]) -> str:

@@ -58,7 +58,7 @@ HEADLINES = {
 UNDECIDED = "May it be covered? No decision in this report"
 
 FULL = "the technical report"
-"""Where a summary leads to."""
+"""Where a summary leads to; in a language of cases, the third."""
 
 ONE_VISIT = "One scan cannot show a leak: moisture that rises is seen only by scanning again."
 NOTHING_RISES = (
@@ -145,7 +145,7 @@ def next_steps(material: Material, steps: Sequence[Step]) -> list[Block]:
     rows = [
         (f"{n}", material.wording.sentence(what), who) for n, (what, who) in enumerate(steps, 1)
     ]
-    columns = (Column("", 0.25, "right"), Column("What to do next", 5), Column("By whom", 2))
+    columns = (Column("No.", 0.25, "right"), Column("What to do next", 5), Column("By whom", 2))
     kept = _fitting(rows)
     shown, left = rows[:kept], rows[kept:]
     contents: list[Block] = [] if material.options.summary else [Contents()]
@@ -207,17 +207,17 @@ def _hole_steps(plan: DrillPlan, met: bool, *, cleared: bool) -> tuple[list[Step
     gone = plan.holes["hole"].isin(blocked) | (plan.holes["status"] == "done")
     left = [str(one) for one in plan.holes.loc[~gone, "hole"]]
     if left and not met:
-        names = listed(left)
+        names, full = listed(left), spoken(FULL)
         if cleared:
             what = (
-                f"Test {names} as set out in {refer('holes', FULL)}; the cautions of "
-                f"{refer('cautions', FULL)} are cleared for them."
+                f"Test {names} as set out in {refer('holes', full)}; the cautions of "
+                f"{refer('cautions', full)} are cleared for them."
             )
             steps.append((what, "test technician"))
         else:
             what = (
-                f"Clear every caution of {refer('cautions', FULL)}, then test {names} as set out "
-                f"in {refer('holes', FULL)}."
+                f"Clear every caution of {refer('cautions', full)}, then test {names} as set out "
+                f"in {refer('holes', full)}."
             )
             steps.append((what, "named competent person, then test technician"))
     return withdrawn, steps

@@ -58,7 +58,9 @@ def limits_of_use(material: Material) -> Section:
     if decision is not None and decision.statements and not material.options.summary:
         say = material.wording.sentence
         blocks.append(Bullets(tuple(say(statement) for statement in decision.statements)))
-    blocks.append(_revisions(material))
+    listed = _revisions(material)
+    if len(listed.rows) > 1 or not material.options.summary:  # its head names the only issue
+        blocks.append(listed)
     blocks.append(Signatures(("Surveyed by", "Report by", "Received by")))
     return Section("Limits of use", tuple(blocks))
 

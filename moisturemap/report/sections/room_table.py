@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Hashable
 from typing import Any
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from moisturemap.acceptance import Decision
 from moisturemap.floorplan import Room
+from moisturemap.mapping.areas import wet_area
 from moisturemap.report.content import Column, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.reference import refer
@@ -21,6 +25,14 @@ WORDS = {
     "meets": "tests meet the limit",
 }
 NONE_JUDGED = "no test judged"
+VERDICTS = (
+    WORDS["exceeds"],
+    COUNTS_AGAINST,
+    WORDS["not proven"],
+    NONE_JUDGED,
+    WORDS["meets"],
+)
+"""The worst first."""
 
 
 def rooms(material: Material) -> Section | None:
@@ -41,15 +53,22 @@ def rooms(material: Material) -> Section | None:
         Column("Proposed holes", 1.3),
     )
     listed = sorted(plan.rooms, key=lambda one: floors.index(one.storey) if one.storey else -1)
-    shown = [room for room in listed if len(listed) <= ALL_LISTED or _stands_out(material, room)]
-    rows = [_row(material, room, bool(floors)) for room in shown]
-    if len(shown) < len(listed):
-        others = [room for room in listed if room not in shown]
-        rows.append(_rest(material, others, len(columns)))
+    wet = _outlined(material)
+    shown = _shown(material, listed, wet)
+    rows = [_row(material, room.name, [room], wet) for room in shown]
+    others = [room for room in listed if room not in shown]
+    if others:
+        rows.append(_row(material, f"{len(others)} other rooms", others, wet))
+    if not floors:
+        rows = [(name, *rest) for name, _, *rest in rows]
+    if material.options.summary:  # holes are the technical report's
+        columns, rows = columns[:-1], [row[:-1] for row in rows]
     note = (
-        "Calibrated tests: the worst of the judged tests in the room; it holds for the tested "
-        "places only. Reads wet: share of the room above the wet level of the relative scan, "
-        "which proves nothing dry. Cannot tell: share that may be above it (hatched). "
+        "Calibrated tests: the worst of the judged tests and depth profiles in the room; it holds "
+        "for the tested places only. A result above the limit, or too close to it, counts "
+        "against a room though its record cannot be judged. Reads wet: share of the room that "
+        "the map outlines above the wet level, the smallest patches counted; it proves nothing "
+        "dry. Cannot tell: share that may be above it (hatched). "
         f"All rooms are on the map ({refer('map')})."
     )
     table = Table("Rooms", columns, tuple(rows), note=note, key="rooms")
@@ -59,19 +78,41 @@ def rooms(material: Material) -> Section | None:
 TOUCHES_M2 = 0.01
 """A zone that shares no more than this with a room only touches its wall (our choice) [m2]."""
 
-ALL_LISTED = 24
-"""Rooms that are listed one by one; of more, those that stand out, and the rest in one row (our
-choice: half a page)."""
+ALL_LISTED, IN_SUMMARY = 24, 6
+"""Rooms that are listed one by one, in a summary so that it keeps to two pages; of more, those that
+stand out, in a summary the worst, and the rest in one row (our choice: half a page)."""
 
 
-def _stands_out(material: Material, room: Room) -> bool:
-    """Whether a room was tested, is to be tested, reads wet or was not read."""
+def _outlined(material: Material) -> BaseGeometry:
+    """Return the floor that the map outlines above the wet level, zones and smaller patches."""
     study = material.study
-    zoned = study.zones.intersection(room.polygon).area.sum() if len(study.zones) else 0.0
+    above = wet_area(study.moisture, study.survey.plan, study.wet.level.value)
+    return shapely.union_all([above, *study.zones.geometry])
+
+
+def _shown(material: Material, listed: list[Room], wet: BaseGeometry) -> list[Room]:
+    """Return the rooms that have a row of their own."""
+    if material.options.summary and len(listed) > IN_SUMMARY:
+        worst = sorted(listed, key=lambda room: _rank(material, room, wet))[: IN_SUMMARY - 2]
+        return [room for room in listed if room in worst]
+    return [
+        room for room in listed if len(listed) <= ALL_LISTED or _stands_out(material, room, wet)
+    ]
+
+
+def _rank(material: Material, room: Room, wet: BaseGeometry) -> tuple[int, bool, float]:
+    """Return what sorts rooms: results first, then what was not told, then how much reads wet."""
+    told = not _not_told(material, [room])
+    worst, _ = _tested(material, [room])
+    return (VERDICTS.index(worst), told, -float(wet.intersection(room.polygon).area))
+
+
+def _stands_out(material: Material, room: Room, wet: BaseGeometry) -> bool:
+    """Whether a room was tested, is to be tested, reads wet, was not read or has no level."""
     return bool(
-        room.name in study.unread_rooms
-        or zoned > 0.0
-        or room.name in set(study.drill_plan["room"])
+        _not_told(material, [room])
+        or wet.intersection(room.polygon).area > 0.0
+        or room.name in set(material.study.drill_plan["room"])
         or _has_test(material, room)
     )
 
@@ -81,46 +122,56 @@ def _has_test(material: Material, room: Room) -> bool:
     return decision is not None and room.name in set(decision.tests["room"])
 
 
-def _rest(material: Material, others: list[Room], width: int) -> tuple[str, ...]:
-    """Return the row of the rooms that stand out by nothing."""
-    name = f"{len(others)} other rooms"
-    area = material.wording.area(sum(room.polygon.area for room in others))
-    study = material.study
-    unknown = study.wet.level.value is None
-    maybe = sum(study.wet.unsure.intersection(room.polygon).area for room in others)
-    whole = sum(room.polygon.area for room in others)
-    shares = ("no level", "no level") if unknown else ("0%", f"{maybe / whole:.0%}")
-    told = ("", area, NONE_JUDGED, "0", *shares, "none", "none")
-    return (name, *(told if width == len(told) + 1 else told[1:]))
+def _not_told(material: Material, rooms: list[Room]) -> str:
+    """Say why the scan tells nothing of some of the rooms; "" where it does."""
+    study, names = material.study, {room.name for room in rooms}
+    if names & set(study.unread_rooms):
+        return "not read"
+    known = study.wet.level.value is not None and not names & set(study.unlevelled_rooms)
+    return "" if known else "no level"
 
 
-def _row(material: Material, room: Room, with_storey: bool) -> tuple[str, ...]:
-    study, say = material.study, material.wording
-    reads_wet = (
-        study.zones.intersection(room.polygon).area if len(study.zones) else study.zones.area
-    )
-    here, wet = study.zones[reads_wet > TOUCHES_M2], float(reads_wet.sum())
-    holes = study.drill_plan[study.drill_plan["room"] == room.name]
+def _tested(material: Material, rooms: list[Room]) -> tuple[str, int]:
+    """Return the worst verdict of the rooms, and how many tests were judged.
+
+    Tests that meet in some of them say nothing of the others.
+    """
     decision = material.supplement.decision
-    worst, count = (NONE_JUDGED, 0) if decision is None else judged_in(decision, room)
-    unknown = study.wet.level.value is None or room.name in study.unlevelled_rooms
-    share = "no level" if unknown else f"{wet / room.polygon.area:.0%}"
-    maybe = study.wet.unsure.intersection(room.polygon).area / room.polygon.area
-    unsure = "no level" if unknown else f"{maybe:.0%}"
-    zones = ", ".join(str(one) for one in here["zone"]) or "none"
-    if room.name in study.unread_rooms:
-        share, unsure, zones = "not read", "not read", zones if len(here) else "not read"
+    if decision is None:
+        return NONE_JUDGED, 0
+    found = [judged_in(decision, room) for room in rooms]
+    worst = min((words for words, _ in found), key=VERDICTS.index)
+    return worst, sum(count for _, count in found)
+
+
+def _row(material: Material, name: str, rooms: list[Room], wet: BaseGeometry) -> tuple[str, ...]:
+    """Return the row of one room, or of several as a whole."""
+    study, floor = material.study, shapely.union_all([room.polygon for room in rooms])
+    whole = sum(room.polygon.area for room in rooms)
+    zoned = study.zones.intersection(floor).area if len(study.zones) else study.zones.area
+    here = study.zones[zoned > TOUCHES_M2]
+    holes = study.drill_plan[study.drill_plan["room"].isin([room.name for room in rooms])]
+    worst, count = _tested(material, rooms)
+    untold = _not_told(material, rooms)
+    nothing = untold if untold == "not read" else "none"
+    storey = rooms[0].storey.name if rooms[0].storey else MISSING
     return (
-        room.name,
-        *((room.storey.name if room.storey else MISSING,) if with_storey else ()),
-        say.area(room.polygon.area),
+        name,
+        storey if len(rooms) == 1 else "",
+        material.wording.area(whole),
         worst,
         f"{count}",
-        share,
-        unsure,
-        zones,
+        untold or _share(wet.intersection(floor).area, whole),
+        untold or _share(study.wet.unsure.intersection(floor).area, whole),
+        ", ".join(str(one) for one in here["zone"]) or nothing,
         ", ".join(str(one) for one in holes["hole"]) or "none",
     )
+
+
+def _share(area: float, whole: float) -> str:
+    """Write a share of a floor; what is there is never called none."""
+    share = area / whole
+    return "under 1%" if area > TOUCHES_M2 and share < 0.005 else f"{share:.0%}"
 
 
 def judged_in(decision: Decision, room: Room) -> tuple[str, int]:

@@ -36,7 +36,10 @@ def storeys(material: Material) -> Section | None:
         )
         for one in table.itertuples()
     )
-    note = "From the top down. Reads wet: area above the wet level of the relative scan."
+    note = (
+        "From the top down. Reads wet: area of the wet zones of the relative scan; smaller patches "
+        "are not counted."
+    )
     blocks: list[Block] = [Table("Storeys", columns, rows, note=note, key="storeys")]
     below = tuple(wording.sentence(sentence) for sentence in from_above(study))
     if below:

@@ -251,7 +251,6 @@ def profiles(material: Material) -> Section | None:
         Column("Once covered, worked out [%RH]", 1.5, "right"),
         Column("Limit", 0.7, "right"),
         Column("Verdict", 1),
-        Column("Why", 4),
     )
     rows = tuple(
         (
@@ -262,7 +261,6 @@ def profiles(material: Material) -> Section | None:
             _sealed(spot),
             limit_of(one.limit),
             _profile_verdict(spot, valid),
-            wording.sentence(str(one.why)),
         )
         for spot, one in zip(decision.spots, decision.profile_table.itertuples(), strict=True)
     )
@@ -273,7 +271,13 @@ def profiles(material: Material) -> Section | None:
     if any(row[6].endswith(NOT_COUNTED) for row in rows):
         note += " Not counted: the test itself is judged there."
     table = Table("Humidity a covering would face", columns, rows, note=note)
-    return Section("Depth profiles", (table, *profile_pictures(decision, material.form)))
+    why = Terms(
+        tuple(
+            (f"Why, {one.spot}", wording.sentence(str(one.why)))
+            for one in decision.profile_table.itertuples()
+        )
+    )
+    return Section("Depth profiles", (table, why, *profile_pictures(decision, material.form)))
 
 
 def _numbers(told: object, digits: int) -> str:

@@ -30,16 +30,17 @@ def plan(job: JobHere) -> dict[str, Any]:
 def put_plan(job: JobHere, content: PlanIn, key: RequestKey = "") -> dict[str, Any]:
     """Store a plan in place of the one it was made from, with what moves along with it."""
     from moisturemap.entry.carried import Carried, carry, refuse_left_behind
-    from moisturemap.entry.plan_exchange import plan_from_plain, stored_plan
+    from moisturemap.entry.plan_exchange import plan_from_plain, plan_to_plain, stored_plan
     from moisturemap.store import edits, survey_rows
 
     new = plan_from_plain(content.plan.model_dump())
     carried = [Carried(**one.model_dump()) for one in content.carried]
     with job.alone():
-        if job.repeated(key) is not None:
-            return _stored(job)
         before = _stored(job)
-        if before["revision"] != content.revision:
+        repeated = job.repeated(key) is not None
+        if repeated and before["plan"] == plan_to_plain(new):
+            return before
+        if repeated or before["revision"] != content.revision:
             message = "the plan was changed somewhere else meanwhile"
             raise Changed(message)
         why = "plan drawn, what was placed beyond the wall moved along" if carried else "plan drawn"

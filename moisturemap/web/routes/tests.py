@@ -31,6 +31,7 @@ def methods() -> dict[str, Any]:
                 "label": one.quantity.label,
                 "synonyms": list(one.synonyms),
                 "units": list(one.units),
+                "units_offered": list(one.units_offered),
                 "instrument_kinds": list(one.instrument_kinds),
                 "required": [list(group) for group in one.required],
                 "fields": [

@@ -30,6 +30,10 @@ PATIENCE_S = 10.0
 process all that was at hand."""
 
 
+READY, BUSY = "ready", "busy"
+"""What a process says of itself: that it waits for a question, or that it computes ahead."""
+
+
 @contextmanager
 def in_turn(lock: threading.RLock, unwanted: Unwanted) -> Iterator[None]:
     """Hold a lock once it is free, waiting only as long as the work is wanted.
@@ -50,6 +54,10 @@ def in_turn(lock: threading.RLock, unwanted: Unwanted) -> Iterator[None]:
 
 class WorkEnded(MoistureMapError):
     """The process that computed ended before its answer."""
+
+
+class _LeftEarlyError(Exception):
+    """A question was left before it was sent."""
 
 
 class Lane(ABC):
@@ -118,6 +126,7 @@ class OwnProcess(Lane):
         self._connection: Connection | None = None
         self._closed = threading.Event()
         self._stop: Any = None
+        self._ready = False
 
     def warm_up(self) -> None:
         """Start the process, so that it loads its libraries while the user looks around."""
@@ -131,6 +140,7 @@ class OwnProcess(Lane):
         context = multiprocessing.get_context("spawn")
         self._connection, theirs = context.Pipe()
         self._stop = context.Event()
+        self._ready = False
         process = context.Process(
             target=_work,
             args=(theirs, self._stop, self._ahead),
@@ -150,8 +160,9 @@ class OwnProcess(Lane):
             if unwanted():
                 raise Cancelled
             connection = self._started()
-            self._stop.clear()
             try:
+                self._await_ready(connection, unwanted)
+                self._stop.clear()
                 connection.send(question)
                 kind, content = self._watch(connection, say, unwanted)
             except (EOFError, ConnectionError, OSError) as ended:
@@ -161,6 +172,8 @@ class OwnProcess(Lane):
                     "Nothing stored is lost; ask again, or with fewer readings"
                 )
                 raise WorkEnded(message) from ended
+            except _LeftEarlyError:
+                raise Cancelled from None
             except BaseException:
                 # What it still answers is no answer to what is asked next.
                 self._end()
@@ -169,15 +182,31 @@ class OwnProcess(Lane):
                 raise content
             return content
 
+    def _await_ready(self, connection: Connection, unwanted: Unwanted) -> None:
+        """Wait while it loads or computes ahead; who leaves meanwhile does not make it begin anew.
+
+        On a slow machine it would never be ready otherwise for somebody who goes from task to task.
+        """
+        while connection.poll(0 if self._ready else LOOK_S) or not self._ready:
+            if connection.poll():
+                self._ready = connection.recv()[0] == READY
+            if not self._ready and unwanted():
+                raise _LeftEarlyError
+
     def _watch(self, connection: Connection, say: Say, unwanted: Unwanted) -> tuple[str, Any]:
         """Return what came, an answer or an error."""
         stopped: float | None = None
         while True:
             if connection.poll(LOOK_S):
                 kind, content = connection.recv()
-                if kind != "say":
+                if kind == "say":
+                    say(*content)
+                elif kind in (READY, BUSY):
+                    self._ready = kind == READY
+                else:
                     return kind, content
-                say(*content)
+            if not self._ready:
+                continue
             if stopped is None and unwanted():
                 stopped = time.monotonic()
                 self._stop.set()
@@ -211,6 +240,7 @@ def _work(connection: Connection, stop: Any, ahead: bool) -> None:
 
     tasks.load()
     gc.freeze()  # what is loaded stays: looked through for waste, it takes 0.2 s each time
+    connection.send((READY, None))
     with one_thread():  # on busy cores the threads of linear algebra wait for each other
         _answers(connection, stop, ahead)
 
@@ -243,5 +273,7 @@ def _answers(connection: Connection, stop: Any, ahead: bool) -> None:
             connection.send(("error", RuntimeError(f"{type(failed).__name__}: {failed}")))
         # Not before the first answer, which would wait for it.
         if ahead and not connection.poll(IDLE_S):
-            tasks.prepare()
             ahead = False
+            connection.send((BUSY, None))
+            tasks.prepare()
+            connection.send((READY, None))

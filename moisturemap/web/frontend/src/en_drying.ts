@@ -31,7 +31,7 @@ export const EN_DRYING = {
   "add-machine": "Add a machine",
   "machine-dehumidifier": "dehumidifier",
   "machine-air-mover": "air mover",
-  blows: "Blows towards",
+  blows: "Blows to",
   "blows-hint": "Degrees anticlockwise from the right; only for air movers.",
   "take-away": "Take away",
   "taken-away": "taken away",

@@ -235,3 +235,22 @@ export function aimed(
     place
   );
 }
+
+/** How many steps a free place may lie from where it is wanted. */
+const STEPS_AWAY = 12;
+
+/** The place wanted, or the nearest beside it that is clear of all others, an allowed one first. */
+export function freePlace(
+  wanted: Place,
+  taken: Place[],
+  apart: number,
+  allowed: (place: Place) => boolean,
+): Place {
+  const steps = Array.from({ length: 2 * STEPS_AWAY + 1 }, (_, i) => i - STEPS_AWAY);
+  const free = steps
+    .flatMap((i) => steps.map((j): [number, number] => [i, j]))
+    .sort((one, other) => Math.hypot(...one) - Math.hypot(...other))
+    .map(([i, j]): Place => [wanted[0] + i * apart, wanted[1] + j * apart])
+    .filter((place) => taken.every((one) => distance(one, place) >= apart));
+  return free.find(allowed) ?? free[0] ?? wanted;
+}

@@ -7,7 +7,7 @@ import { aboutDegrees, aboutShare, settled } from "./doubts";
 import { againstNumber, askAbout, firstWrong, typedNumber, type Field } from "./field_checks";
 import { insist } from "./insist";
 import { newKey } from "./keep";
-import { celsius, fahrenheit, readNumber } from "./lengths";
+import { celsius, fahrenheit, readMillimetres, writeMillimetres, type LengthUnit } from "./lengths";
 import { number } from "./numbers";
 import { t, word } from "./strings";
 import type { Context, InstrumentInfo } from "./task";
@@ -15,6 +15,14 @@ import { localTime } from "./test_fields";
 import { askWho } from "./who";
 
 const KINDS = ["rh-probe", "hood", "carbide", "mver", "oven-dry", "pin", "relative"];
+/** What instruments of a kind state their uncertainty in; a relative reading has no unit. */
+const UNCERTAIN_IN: Record<string, string> = {
+  "rh-probe": "%RH",
+  hood: "%RH",
+  carbide: "CM-%",
+  "oven-dry": "mass-%",
+  pin: "%MC",
+};
 const SALTS = ["NaCl", "KCl", "KNO3", "K2SO4", "MgCl2", "LiCl"];
 const REFERENCES = [...SALTS, "humidity-chamber", "check-block", "dry-reference"];
 
@@ -111,21 +119,24 @@ function temperature(celsiusValue: number, context: Context): string {
     : `${number(celsiusValue)} °C`;
 }
 
-/** How wide a scanner answers across something thin, typed in millimetres. */
-export function footprintField(metres: number | null): {
+/** How wide a scanner answers across something thin, typed in millimetres or inches. */
+export function footprintField(
+  metres: number | null,
+  unit: LengthUnit,
+): {
   row: HTMLElement;
   metres: () => number | null;
   wrong: () => string | null;
 } {
   const box = field(t("footprint"), {
     inputmode: "decimal",
-    unit: "mm",
-    value: metres === null ? "" : String(Math.round(metres * 1e4) / 10),
+    unit: unit === "m" ? "mm" : "in",
+    value: metres === null ? "" : writeMillimetres(Math.round(metres * 1e4) / 10, unit),
     hint: t("footprint-hint"),
   });
   const read = (): number | null => {
     const text = box.input.value.trim();
-    return text === "" ? null : readNumber(text) / 1000;
+    return text === "" ? null : readMillimetres(text, unit) / 1000;
   };
   const wrong = (): string | null => {
     const value = read();
@@ -159,8 +170,9 @@ export async function instrumentForm(
     inputmode: "decimal",
     value: text(one?.uncertainty),
     hint: t("uncertainty-hint"),
+    unit: UNCERTAIN_IN[kind] ?? " ",
   });
-  const footprint = footprintField(one?.footprint_m ?? null);
+  const footprint = footprintField(one?.footprint_m ?? null, context.unit);
   const low = field(t("scale-low"), { inputmode: "decimal", value: text(one?.scale?.[0]) });
   const high = field(t("scale-high"), {
     inputmode: "decimal",
@@ -185,6 +197,7 @@ export async function instrumentForm(
       (chosen) => {
         kind = chosen;
         footprint.row.hidden = kind !== "relative";
+        uncertainty.row.querySelector(".unit")!.textContent = UNCERTAIN_IN[kind] ?? "";
       },
     ),
     h("div", { class: "two" }, id.row, model.row, serial.row, certificate.row),

@@ -1,5 +1,7 @@
 // Lengths as people on site write them: 4.25, 4,25 m, 4250 mm, 13' 6", 13 ft 6 in.
 
+import { decimalMark } from "./strings";
+
 const METRES: Record<string, number> = {
   m: 1,
   mm: 0.001,
@@ -97,7 +99,7 @@ export function fahrenheit(celsiusValue: number): number {
 
 /** Write a length for reading, in metres or in feet and inches. */
 export function writeLength(metres: number, unit: LengthUnit = "m"): string {
-  if (unit === "m") return `${metres.toFixed(2)} m`;
+  if (unit === "m") return decimalMark(`${metres.toFixed(2)} m`);
   if (metres < 0) return `-${writeLength(-metres, unit)}`;
   const inches = Math.round((metres / 0.0254) * 2) / 2;
   const feet = Math.floor(inches / 12);
@@ -115,5 +117,5 @@ export function writeArea(squareMetres: number, unit: LengthUnit = "m"): string 
   const metric = squareMetres >= 1 ? Math.round(squareMetres * 10) / 10 : squareMetres;
   const area = unit === "m" ? squareMetres : metric / 0.09290304;
   const digits = area < 10 ? 1 : 0;
-  return `${area.toFixed(digits)} ${unit === "m" ? "m²" : "ft²"}`;
+  return decimalMark(`${area.toFixed(digits)} ${unit === "m" ? "m²" : "ft²"}`);
 }

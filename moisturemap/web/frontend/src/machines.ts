@@ -11,7 +11,7 @@ import { dragPoints } from "./drag_points";
 import { gainTable } from "./drying_tables";
 import type { Placement } from "./drying_types";
 import { renew } from "./focus";
-import { distance, type Place } from "./geometry";
+import { freePlace, type Place } from "./geometry";
 import { insist } from "./insist";
 import { newKey } from "./keep";
 import { writeLength } from "./lengths";
@@ -211,14 +211,12 @@ export class Machines {
     await this.again();
   }
 
-  /** The middle of the plan in sight, or beside it where another machine stands. */
+  /** The middle of the plan in sight, or beside it where another machine stands or no floor is. */
   private freePlace(): Place {
-    const [x = 0, y = 0] = this.context.view.map.getView().getCenter() ?? [];
-    for (let step = 0; ; step += 1) {
-      const side = step % 2 ? Math.ceil(step / 2) : -step / 2;
-      const place: Place = [x + side * APART_M, y];
-      if (this.machines.every((one) => distance([one.x, one.y], place) >= APART_M)) return place;
-    }
+    const { view } = this.context;
+    const [x = 0, y = 0] = view.map.getView().getCenter() ?? [];
+    const taken = this.machines.map((one): Place => [one.x, one.y]);
+    return freePlace([x, y], taken, APART_M, (place) => Boolean(view.roomAt(place)));
   }
 
   private async add(): Promise<void> {

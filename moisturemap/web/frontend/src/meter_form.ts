@@ -19,7 +19,7 @@ export async function meterForm(context: Context): Promise<boolean> {
   const low = field(t("scale-low"), { value: "0", inputmode: "decimal" });
   const high = field(t("scale-high"), { inputmode: "decimal", hint: t("scale-hint") });
   const serial = field(t("serial"), { more: { maxlength: 60 } });
-  const footprint = footprintField(null);
+  const footprint = footprintField(null, context.unit);
   const key = newKey();
   const refuse = (): string | null => {
     const [a, b] = [readNumber(low.input.value), readNumber(high.input.value)];

@@ -1,11 +1,12 @@
 // Numbers as they are shown: no more figures than mean something.
 
+import { decimalMark } from "./strings";
+
 export function number(value: unknown): string {
   if (value === null || value === undefined || Number.isNaN(Number(value))) return "–";
   const plain = Number(value);
-  return Math.abs(plain) >= 100
-    ? plain.toFixed(0)
-    : plain.toFixed(plain % 1 === 0 ? 0 : Math.abs(plain) < 10 ? 2 : 1);
+  const after = Math.abs(plain) >= 100 || plain % 1 === 0 ? 0 : Math.abs(plain) < 10 ? 2 : 1;
+  return decimalMark(plain.toFixed(after));
 }
 
 const MOST_DECIMALS = 6;
@@ -18,14 +19,15 @@ export function tested(value: unknown, limit: unknown = null): string {
   for (let decimals = least; decimals <= MOST_DECIMALS; decimals += 1) {
     const text = plain.toFixed(decimals);
     const stays = Math.sign(Number(text) - Number(limit)) === Math.sign(plain - Number(limit));
-    if (limit === null || limit === undefined || stays) return String(Number(text));
+    if (limit === null || limit === undefined || stays) return decimalMark(String(Number(text)));
   }
-  return String(plain);
+  return decimalMark(String(plain));
 }
 
 /** A value as it was recorded or stated. */
 export function recorded(value: unknown): string {
-  return value === null || value === undefined ? "–" : String(Number(Number(value).toPrecision(6)));
+  if (value === null || value === undefined) return "–";
+  return decimalMark(String(Number(Number(value).toPrecision(6))));
 }
 
 /** Words of the program as they are shown. */

@@ -6,7 +6,7 @@ import { kept } from "./keep";
 import { writeArea, type LengthUnit } from "./lengths";
 import { t, word, type Key } from "./strings";
 
-interface Floor {
+export interface Floor {
   state: string;
   floor: string;
   name: string | null;
@@ -53,12 +53,17 @@ function area(squareMetres: number | null): string {
 const some = (value: number | null): boolean => value !== null && value > 0;
 
 /** The earliest day by the readings of the visit that was mapped, however long ago that is. */
-function notBefore({ not_before_days: days, started }: Floor): string {
+export function notBefore({ not_before_days: days, started }: Floor): string {
   if (!some(days)) return "";
   if (!started) return t("floor-days", { n: Math.ceil(days!) });
   const day = new Date(started);
   day.setUTCDate(day.getUTCDate() + Math.ceil(days!));
   return t("floor-day", { day: day.toISOString().slice(0, 10), visit: started.slice(0, 10) });
+}
+
+/** Why a floor could not be studied; what is a fault of the program is of no use to who reads it. */
+export function errorWords(error: string): string {
+  return error.includes("something unforeseen") ? t("floor-unforeseen") : error;
 }
 
 type Rule = (floor: Floor, today: string) => boolean;
@@ -119,6 +124,7 @@ export class OverviewPage {
         this.list,
       ),
     );
+    replace(this.words, t("one-moment"));
     await this.look();
   }
 
@@ -198,10 +204,7 @@ export class OverviewPage {
     ];
     const state = told.filter(Boolean).join(", ");
     const first = h("span", {}, link, state ? h("small", { class: "words" }, ` ${state}`) : null);
-    if (one.error) {
-      const unforeseen = one.error.includes("something unforeseen");
-      return [first, unforeseen ? t("floor-unforeseen") : one.error, "", "", "", ""];
-    }
+    if (one.error) return [first, errorWords(one.error), "", "", "", ""];
     if (one.state === "waiting") return [first, "–", "–", "–", "–", "–"];
     const verdict = one.verdict ? word("verdict", one.verdict) : t("no-tests");
     const contested = some(one.contested_m2)

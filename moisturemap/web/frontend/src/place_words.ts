@@ -2,12 +2,18 @@
 
 import type { Place } from "./geometry";
 import { writeLength, type LengthUnit } from "./lengths";
-import { t } from "./strings";
+import { decimalMark, language, t } from "./strings";
 
 /** Write a place of the plan for reading; a column of them is headed by `placeHead`. */
 export function writePlace([x, y]: Place, unit: LengthUnit): string {
-  if (unit === "m") return `${x.toFixed(2)}, ${y.toFixed(2)}`;
-  return `${writeLength(x, unit)}, ${writeLength(y, unit)}`;
+  if (unit !== "m") return [x, y].map((one) => tied(writeLength(one, unit))).join(", ");
+  const both = [x, y].map((one) => decimalMark(one.toFixed(2)));
+  return both.join(language() === "de" ? "; " : ", ");
+}
+
+/** Feet stay on one line with their inches. */
+function tied(length: string): string {
+  return length.replaceAll(" ", "\u00a0");
 }
 
 export function placeHead(unit: LengthUnit): string {

@@ -26,6 +26,15 @@ interface Drawn {
   carried?: Carried[];
 }
 
+/** A plan on its way to the program. */
+interface Sent {
+  plan: Plan;
+  carried: Carried[];
+  moving: Carried[];
+  revision: string;
+  key: string;
+}
+
 interface Kept {
   plan?: Plan;
   backdrop?: Backdrop | null;
@@ -35,6 +44,7 @@ interface Kept {
   carriedThere?: Carried[];
   /** Of the request that stores the plan with what moves along, so that it is moved once. */
   key?: string;
+  unanswered?: Sent;
 }
 
 /** Words for a plan that is kept on this device only, since it has no room. */
@@ -49,6 +59,8 @@ export class PlanDraft {
   complaint = "";
   private revision = "";
   private key = newKey();
+  /** Sent, and the line dropped before the answer: the program may have it. */
+  private unanswered: Sent | undefined;
   private readonly history: PlanHistory<Drawn>;
   private timer = 0;
   private saving = false;
@@ -103,6 +115,7 @@ export class PlanDraft {
       if (draft.backdrop === null) this.now.backdrop = null;
       this.revision = draft.revision;
       this.key = draft.key ?? this.key;
+      this.unanswered = draft.unanswered;
       this.later();
     }
     this.history.takeUp(this.revision);
@@ -166,6 +179,7 @@ export class PlanDraft {
       mine.carried = this.now.carried;
       mine.carriedThere = this.there.carried;
       mine.key = this.key;
+      mine.unanswered = this.unanswered;
     }
     if (this.placedAnew) mine.backdrop = this.now.backdrop;
     if (this.drawnAnew || this.placedAnew) keep(`plan:${this.project}`, mine);
@@ -204,6 +218,7 @@ export class PlanDraft {
       else if (this.drawnAnew || this.placedAnew) this.later(100);
       else this.tell("saved");
     } catch (error) {
+      if (error instanceof Refused && error.status < 500) this.unanswered = undefined;
       if (error instanceof Refused && error.status === 409) await this.meetOther(error);
       else if (error instanceof Refused && error.status < 500) {
         this.tell("refused", error.message);
@@ -236,14 +251,25 @@ export class PlanDraft {
     this.there = { ...this.there, backdrop };
   }
 
+  /** Send the plan; one before it whose answer never came goes first, as the same request again. */
   private async sendPlan(): Promise<void> {
+    const before = this.unanswered;
+    if (before && before.key !== this.key) await this.send(before);
     const { plan, carried = [] } = this.now;
     const moving = carriedBetween(this.there.carried ?? [], carried);
+    await this.send({ plan, carried, moving, revision: this.revision, key: this.key });
+  }
+
+  private async send(sent: Sent): Promise<void> {
+    const { plan, carried, moving, revision, key } = sent;
+    this.unanswered = sent;
+    this.keep();
     const answer = await ask<Answer>(this.path("plan"), {
       method: "PUT",
-      body: { plan, revision: this.revision, who: who() || t("nobody-named"), carried: moving },
-      key: this.key,
+      body: { plan, revision, who: who() || t("nobody-named"), carried: moving },
+      key,
     });
+    this.unanswered = undefined;
     this.revision = answer.revision;
     this.notes = answer.notes;
     this.stored = true;

@@ -1,7 +1,9 @@
 // A room, hole or line being drawn on the plan; kept on this device until it is done.
 
+import { boundingExtent } from "ol/extent";
+
 import { button, replace } from "./dom";
-import { DrawTool } from "./draw_tool";
+import { DrawTool, type Sketch } from "./draw_tool";
 import { draftName, dropDraft, keptDraft } from "./drafts";
 import { area, inside, type Place } from "./geometry";
 import { freeName, LEAST_M2, withRoom } from "./plan_changes";
@@ -43,10 +45,15 @@ export class PlanSketch {
     this.tool?.cancel();
   }
 
-  /** Go on with a drawing that was begun before a reload or another task. */
+  /** Go on with a drawing that was begun before a reload or another task, with it and the floor in sight. */
   resume(): void {
-    const begun = keptDraft<Sketched>(draftName(SKETCH));
+    const begun = keptDraft<Sketched & Partial<Sketch>>(draftName(SKETCH));
     if (!begun) return;
+    this.goOn(begun);
+    if (begun.corners?.length) this.context.view.fit(boundingExtent(begun.corners));
+  }
+
+  private goOn(begun: Sketched): void {
     if (begun.of === "room") return this.room();
     if (begun.of === "line") return this.line(begun.kind!);
     const index = this.draft.plan.rooms.findIndex((one) => one.name === begun.room);

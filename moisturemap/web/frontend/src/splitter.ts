@@ -7,6 +7,8 @@ import { t } from "./strings";
 /** Least and most of the screen that the panel may take [%]. */
 const [LEAST, MOST] = [18, 70];
 const STEP = 4;
+/** About what the panel takes where nobody has set it [%]. */
+const USUAL = 40;
 
 interface Shares {
   beside: number | null;
@@ -31,7 +33,7 @@ export function splitter(shell: HTMLElement, moved: () => void): HTMLElement {
       shell.style.setProperty("--panel-tall", `${shares.below}fr`);
       shell.style.setProperty("--plan-tall", `${100 - shares.below}fr`);
     }
-    bar.setAttribute("aria-valuenow", String(shares[beside() ? "beside" : "below"] ?? 40));
+    bar.setAttribute("aria-valuenow", String(shares[beside() ? "beside" : "below"] ?? USUAL));
   };
   const put = (share: number): void => {
     const way = beside() ? "beside" : "below";
@@ -56,11 +58,18 @@ export function splitter(shell: HTMLElement, moved: () => void): HTMLElement {
     const step = more[event.key as keyof typeof more];
     if (step === undefined) return;
     event.preventDefault();
-    put(Number(bar.getAttribute("aria-valuenow")) + step);
+    put((shares[beside() ? "beside" : "below"] ?? shareOf(shell, beside())) + step);
     keep("panel", shares);
   });
   show();
   return bar;
+}
+
+/** How much the panel takes as it stands [%]. */
+function shareOf(shell: HTMLElement, beside: boolean): number {
+  const { left, right, top, bottom } = area(shell);
+  const panel = shell.querySelector(".panel")!.getBoundingClientRect();
+  return beside ? (100 * panel.width) / (right - left) : (100 * panel.height) / (bottom - top);
 }
 
 /** Where plan and panel are together: the whole width, or the height between head and tasks. */

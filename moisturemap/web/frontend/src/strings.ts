@@ -22,6 +22,11 @@ export function language(): string {
   return "en";
 }
 
+/** A number written with a point, as it is written in the language of the page. */
+export function decimalMark(number: string): string {
+  return language() === "de" ? number.replace(".", ",") : number;
+}
+
 function chosen(): Words {
   return tables[language()] ?? en;
 }

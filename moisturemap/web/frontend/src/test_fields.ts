@@ -42,6 +42,13 @@ export function unitShown(
   return one.unit;
 }
 
+/** The units of a result to choose from, that of the test itself among them. */
+export function unitChoices(method: Method, values: Values): string[] {
+  const stated = String(values.unit ?? "");
+  const offered = method.units_offered;
+  return stated === "" || offered.includes(stated) ? offered : [stated, ...offered];
+}
+
 /** A stored number as it is typed on this job. */
 export function shownValue(one: TestField, stored: string, system: LengthUnit): string {
   if (system === "m" || stored.trim() === "") return stored;

@@ -3,7 +3,14 @@
 import { check, field, select } from "./dom";
 import type { LengthUnit } from "./lengths";
 import { t, word } from "./strings";
-import { against, fieldLabel, shownValue, storedValue, unitShown } from "./test_fields";
+import {
+  against,
+  fieldLabel,
+  shownValue,
+  storedValue,
+  unitChoices,
+  unitShown,
+} from "./test_fields";
 import type { Method, TestField, Values } from "./test_types";
 
 function hintOf(one: TestField): string {
@@ -22,7 +29,7 @@ export function testInput(
   if (one.name === "unit")
     return select(
       text,
-      method.units.map((unit) => [unit, unit]),
+      unitChoices(method, values).map((unit) => [unit, unit]),
       String(values.unit ?? method.units[0]),
       put,
     );

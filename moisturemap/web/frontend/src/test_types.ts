@@ -13,7 +13,10 @@ export interface Method {
   key: string;
   label: string;
   synonyms: string[];
+  /** Every spelling a table may use. */
   units: string[];
+  /** One spelling of each unit. */
+  units_offered: string[];
   instrument_kinds: string[];
   required: string[][];
   fields: TestField[];

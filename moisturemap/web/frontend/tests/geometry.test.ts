@@ -5,6 +5,7 @@ import {
   area,
   crossingWalls,
   distance,
+  freePlace,
   inside,
   setWallLength,
   squareLines,
@@ -113,5 +114,25 @@ describe("outlines", () => {
   it("turns a nearly square corner square and leaves a slanted one alone", () => {
     expect(squareUp([[0, 0]], [3, 0.2])).toEqual([3, 0]);
     expect(squareUp([[0, 0]], [3, 2])).toEqual([3, 2]);
+  });
+});
+
+describe("a free place", () => {
+  const everywhere = (): boolean => true;
+
+  it("is the one wanted, or the nearest that is clear of all others", () => {
+    expect(freePlace([2, 2], [], 0.8, everywhere)).toEqual([2, 2]);
+    const taken: Place[] = [[2, 2]];
+    for (let n = 0; n < 20; n += 1) taken.push(freePlace([2, 2], taken, 0.8, everywhere));
+    const gaps = taken.flatMap((one, i) => taken.slice(i + 1).map((other) => distance(one, other)));
+    expect(Math.min(...gaps)).toBeGreaterThan(0.8 - 1e-9);
+    expect(Math.max(...taken.map((one) => distance(one, [2, 2])))).toBeLessThan(3);
+  });
+
+  it("lies on the floor where there is floor", () => {
+    const corridor = ([x]: Place): boolean => x > 1.5 && x < 2.5;
+    const place = freePlace([2, 2], [[2, 2]], 0.8, corridor);
+    expect(corridor(place)).toBe(true);
+    expect(freePlace([2, 2], [[2, 2]], 0.8, () => false)).not.toEqual([2, 2]);
   });
 });

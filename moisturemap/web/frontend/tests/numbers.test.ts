@@ -1,6 +1,8 @@
-import { expect, it } from "vitest";
+import { beforeEach, expect, it, vi } from "vitest";
 
 import { recorded, tested } from "../src/numbers";
+
+beforeEach(() => void vi.stubGlobal("navigator", { language: "en-GB" }));
 
 it("a tested value stays on its side of the limit", () => {
   expect(tested(84.96, 85)).toBe("84.96");

@@ -1,14 +1,34 @@
 // Places and depths as they are read.
 
-import { expect, test } from "vitest";
+import { beforeEach, expect, test, vi } from "vitest";
 
-import { writeArea, writeDepth, writeLength } from "../src/lengths";
+import { readLength, writeArea, writeDepth, writeLength } from "../src/lengths";
+import { number, recorded, tested } from "../src/numbers";
 import { placeHead, writePlace } from "../src/place_words";
+
+beforeEach(() => void vi.stubGlobal("navigator", { language: "en-GB" }));
 
 test("a place is read in the units of the page", () => {
   expect(writePlace([1.5, 0.3048], "m")).toBe("1.50, 0.30");
-  expect(writePlace([1.524, 0.3048], "ft")).toBe("5 ft 0 in, 1 ft 0 in");
+  expect(writePlace([1.524, 0.3048], "ft")).toBe(
+    "5\u00a0ft\u00a00\u00a0in, 1\u00a0ft\u00a00\u00a0in",
+  );
   expect(placeHead("ft")).toBe("x, y");
+});
+
+test("numbers of a German page have commas, those of an English one points", () => {
+  vi.stubGlobal("navigator", { language: "de-DE" });
+  expect(writePlace([1.5, 0.3048], "m")).toBe("1,50; 0,30");
+  expect([
+    writeLength(8),
+    writeArea(7.46),
+    number(4.25),
+    recorded(30.5),
+    tested(11.96, 12),
+  ]).toEqual(["8,00 m", "7,5 m²", "4,25", "30,5", "11,96"]);
+  expect(readLength(writeLength(8.25))).toBe(8.25);
+  vi.stubGlobal("navigator", { language: "en-GB" });
+  expect(number(4.25)).toBe("4.25");
 });
 
 test("a length left of the origin keeps its feet", () => {

@@ -1,0 +1,195 @@
+"""How high the blocks of a report stand in a word-processor document, and where pages part them.
+
+Measured with the letters of our own font, which a word processor's are in proportion to: it breaks
+lines and pages itself, with fonts that are not ours to ship.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from moisturemap.figures.typeface import advance
+from moisturemap.report.content import (
+    Block,
+    Bullets,
+    Contents,
+    Paragraph,
+    Picture,
+    Signatures,
+    Table,
+    Terms,
+    Verdict,
+)
+from moisturemap.report.docx_type import KINDS, LINE_SPACING, MM_PER_POINT, STYLES
+from moisturemap.report.options import UPRIGHT
+from moisturemap.report.plain import bound, room_for
+from moisturemap.report.reference import plain
+
+PAGE_MM = {"a4": 259.0, "us-letter": 241.4}
+"""Height of the text of a page."""
+
+LETTERS, BOLD_LETTERS = 0.866, 0.935
+"""Width of the letters of Helvetica, and of its bold, against those of our font: by the widths in
+the font metrics Adobe published for it, over English text."""
+
+FONT_LINE = 1.149
+"""Height of a line of the font [em]: ascent, descent and gap of the metrics it shares."""
+
+INDENT_MM = {"List Bullet": 6.4, "Term": 5.0}
+CELL_MARGINS_MM, RULE_MM, FRAME_MM = 2.1, 0.2, 4.6
+
+_BREAKS = re.compile(r"(?<=[ \-/])")
+"""A line may end behind a blank, a hyphen or a stroke."""
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A block as it is set: heights that no page parts, in order [mm].
+
+    Attributes
+    ----------
+    parts : tuple of float
+    again : float
+        What each further page repeats at its head [mm].
+    joins : bool
+        Whether it stays on the page of what follows.
+    before, after : float
+        Of its parts the space above and below: of two that meet the larger one stands, and none
+        stands above what begins a page [mm].
+    """
+
+    parts: tuple[float, ...]
+    again: float = 0.0
+    joins: bool = False
+    before: float = 0.0
+    after: float = 0.0
+
+
+def laid(block: Block, paper: str, entries: int = 0) -> Laid:
+    """Return a block as it is set on paper; ``entries`` are the sections the contents name."""
+    width = UPRIGHT[paper][0]
+    match block:
+        case Paragraph(text, kind):
+            style = KINDS[kind]
+            parts = _paragraph(plain(text), style, width)
+            if kind == "warning":
+                parts = (sum(parts) + FRAME_MM,)
+            return Laid(parts, 0.0, STYLES[style].keep, *spaces(style))
+        case Verdict(headline, text):
+            head = sum(_paragraph(headline, "Verdict", width))
+            high = head + sum(_paragraph(text, "Verdict Text", width))
+            return Laid((high,), before=spaces("Verdict")[0], after=spaces("Verdict Text")[1])
+        case Bullets(items):
+            return Laid(_listed(items, "List Bullet", width, close=True))
+        case Terms(rows):
+            told = tuple(f"{plain(a)}: {plain(b)}" for a, b in rows)
+            return Laid(_listed(told, "Term", width), after=spaces("Term")[1])
+        case Table():
+            return _table(block, width)
+        case Picture():
+            return Laid((picture_mm(block, paper),), after=spaces("Caption")[1])
+        case Signatures(roles):
+            return Laid((len(roles) * sum(_paragraph("", "Signature Line", width)),))
+        case Contents():
+            above = sum(_paragraph("", "Contents Heading", width))
+            return Laid((above + entries * sum(_paragraph("", "Contents Entry", width)),))
+
+
+def heading(title: str, paper: str) -> Laid:
+    """Return the heading of a section as it is set."""
+    parts = _paragraph(title, "Heading 1", UPRIGHT[paper][0])
+    return Laid(parts, 0.0, True, *spaces("Heading 1"))
+
+
+def spaces(style: str) -> tuple[float, float]:
+    """Return the space above and below the paragraphs of a style [mm]."""
+    return STYLES[style].before * MM_PER_POINT, STYLES[style].after * MM_PER_POINT
+
+
+def picture_mm(picture: Picture, paper: str) -> float:
+    """Return the height of a picture and its caption."""
+    width = UPRIGHT[paper][0]
+    style = STYLES["Picture"]
+    beside = (style.before + style.after) * MM_PER_POINT
+    caption = f"{picture.number}. {picture.caption}"
+    return room_for(picture, paper)[1] + beside + sum(_paragraph(caption, "Caption", width))
+
+
+def _listed(
+    items: tuple[str, ...], style: str, width: float, *, close: bool = False
+) -> tuple[float, ...]:
+    """Return the parts of a list, without its style's space between the items of a close one."""
+    width -= INDENT_MM[style]
+    space = STYLES[style].after * MM_PER_POINT if close else 0.0
+    told = [_paragraph(plain(one), style, width) for one in items]
+    return tuple(part for one in told for part in (*one[:-1], one[-1] - space))
+
+
+def _paragraph(text: str, name: str, width: float) -> tuple[float, ...]:
+    """Return the heights of a paragraph; of two lines at least beside a page's end."""
+    style = STYLES[name]
+    line = _line(name)
+    before, after = spaces(name)
+    count = lines(text, width, style.size, bold=style.bold)
+    if count < 4 or style.keep:
+        return (before + count * line + after,)
+    return (before + 2 * line, *[line] * (count - 4), 2 * line + after)
+
+
+def _line(name: str) -> float:
+    return STYLES[name].size * FONT_LINE * LINE_SPACING * MM_PER_POINT
+
+
+def _table(table: Table, width: float) -> Laid:
+    """Return a table; its caption, heading and first two rows stay together, and its last two."""
+    name = "Dense Cell" if table.dense else "Cell"
+    style = STYLES[name]
+    whole = sum(one.width for one in table.columns)
+    widths = [width * one.width / whole - CELL_MARGINS_MM for one in table.columns]
+    beside = sum(spaces(name)) + RULE_MM
+
+    def row(cells: tuple[str, ...], *, bold: bool = False) -> float:
+        most = max(lines(c, w, style.size, bold=bold) for c, w in zip(cells, widths, strict=True))
+        return most * _line(name) + beside
+
+    head = row(tuple(one.title for one in table.columns), bold=True)
+    rows = [row(tuple(plain(cell) for cell in cells)) for cells in table.rows]
+    caption = sum(_paragraph(f"{table.number}. {table.caption}", "Caption", width))
+    parts = [caption + head]
+    for at, height in enumerate(rows, 1):
+        if stays_with_next(at - 1, len(rows) + 1):
+            parts[-1] += height
+        else:
+            parts.append(height)
+    after = spaces("Note")[1]
+    note = _paragraph(plain(table.note), "Note", width) if table.note else (after,)
+    return Laid((*parts, *note), head, False, spaces("Caption")[0], after)
+
+
+def stays_with_next(at: int, count: int) -> bool:
+    """Return whether a row stays on the page of the next: no page begins or ends with one row.
+
+    Rows are counted from the heading, 0; of ``count`` with it.
+    """
+    return at + 1 < count and (at < 2 or at == count - 2)
+
+
+@cache
+def lines(text: str, width: float, size: float, *, bold: bool = False) -> int:
+    """Return in how many lines a text stands in a width [mm] at a size [pt]."""
+    em = size * MM_PER_POINT * (BOLD_LETTERS if bold else LETTERS)
+    return sum(_lines(one, width / em) for one in bound(text).split("\n"))
+
+
+def _lines(text: str, width: float) -> int:
+    """Return in how many lines a text without ends of lines stands in a width [em of our font]."""
+    count, at = 1, 0.0
+    for word in _BREAKS.split(text):
+        here, blank = advance(word.rstrip(" ")), advance(word)
+        if at and at + here > width:
+            count, at = count + 1, 0.0
+        count += int(here / width) if here > width else 0
+        at += blank if here <= width else here % width
+    return count
