@@ -141,8 +141,12 @@ def draw_outline(ax: Axes, line: BaseGeometry, wet: BaseGeometry) -> None:
 
     A casing on both sides would hide the colour of narrow wet floor and leave it pale.
     """
-    drier = patch(box(*ax.dataLim.padded(1.0).extents).difference(wet)).get_path()
-    for xy in lines(line):
+    parts = lines(line)
+    if not parts:
+        return
+    reach = box(*line.bounds).buffer(1.0 + np.ptp(np.vstack(parts), axis=0).max())
+    drier = patch(reach.difference(wet)).get_path()
+    for xy in parts:
         casing = ax.plot(*xy.T, color=PAPER, linewidth=3.6, zorder=7, solid_capstyle="round")
         casing[0].set_clip_path(drier, ax.transData)
         ax.plot(*xy.T, color=INK, linewidth=1.9, zorder=7.1, solid_capstyle="round")

@@ -23,11 +23,15 @@ from moisturemap.report.content import (
     Table,
     Terms,
 )
-from moisturemap.report.docx_height import PAGE_MM, Laid, heading_mm, laid, picture_mm
+from moisturemap.report.docx_height import PAGE_MM, Laid, heading, laid, picture_mm
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.plain import room_for
 
-SURE_MM, CERTAIN_MM = 9.0, 3.0
+SCALES = (0.96, 1.0, 1.02)
+"""Heights of texts against the estimate: the places are chosen that are good for all of them, by
+what texts measured in a word processor (our choice)."""
+
+SURE_MM, CERTAIN_MM = 5.0, 3.0
 """Room left beside a figure on a page, for what the estimate may be wrong by, of texts and of
 figures alone (our choice)."""
 
@@ -104,31 +108,51 @@ class _Step:
 
 
 @dataclass(frozen=True, slots=True)
+class _Place:
+    """Where the text has come to, if all heights of texts are so many times the estimate.
+
+    Attributes
+    ----------
+    scale : float
+    down : float
+        How far down the page the text has come [mm].
+    held : float
+        Height above ``down`` of what stays on the page of the next block [mm].
+    above, after : float
+        Space above what is held, and below what the text has come to [mm].
+    told : bool
+        Whether texts stand on the page, whose height is but estimated.
+    words : (Block, float) or None
+        The paragraph the text has come to, and its height [mm].
+    """
+
+    scale: float
+    down: float = 0.0
+    held: float = 0.0
+    above: float = 0.0
+    after: float = 0.0
+    told: bool = False
+    words: tuple[Block, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class _State:
     """One way to place the figures up to a step.
 
     Attributes
     ----------
-    down : float
-        How far down the page the text has come [mm].
-    held : float
-        Height above ``down`` of what stays on the page of the next block [mm].
+    places : tuple of _Place
+        Where it comes to, by each of ``SCALES``.
     cost : float
+        Mean over them.
     waiting : tuple of _Step
-    told : bool
-        Whether texts stand on the page, whose height is but estimated.
-    words : (Block, float) or None
-        The paragraph the text has come to, and its height [mm].
     placed : tuple
         What was placed last, as (all before it, step).
     """
 
-    down: float = 0.0
-    held: float = 0.0
+    places: tuple[_Place, ...]
     cost: float = 0.0
     waiting: tuple[_Step, ...] = ()
-    told: bool = False
-    words: tuple[Block, float] | None = None
     placed: tuple[object, _Step] | None = None
 
 
@@ -146,7 +170,7 @@ def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
     """
     last = max((k for k, one in enumerate(sections) if any(map(_floats, one.blocks))), default=-1)
     end = next((k for k in range(last + 1, len(sections)) if _closes(sections[k])), len(sections))
-    states = [_State()]
+    states = [_State(tuple(map(_Place, SCALES)))]
     for step in _steps(sections[:end], paper):
         states = _best(new for one in states for new in _after(one, step, paper))
     best = min((_emptied(one, paper) for one in states), key=lambda one: one.cost)
@@ -155,7 +179,7 @@ def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
 
 def _steps(sections: tuple[Section, ...], paper: str) -> Iterator[_Step]:
     for number, section in enumerate(sections):
-        head = Laid((heading_mm(section.title, paper),), joins=True)
+        head = heading(section.title, paper)
         closes = _closes(section)
         yield _Step(number, -1, (), head, closes=closes, turns=section.new_page)
         at = 0
@@ -202,7 +226,7 @@ def _after(state: _State, step: _Step, paper: str) -> Iterator[_State]:
             yield _with_figure(waits, paper, moved=False)
         return
     yield _with_text(state, step, paper)
-    if state.held:
+    if state.places[0].held:
         return
     while state.waiting:
         state = _with_figure(state, paper)
@@ -220,38 +244,56 @@ def _emptied(state: _State, paper: str) -> _State:
 def _with_figure(state: _State, paper: str, *, moved: bool = True) -> _State:
     """Return a state after the first of the figures that wait, with the words that stay with it."""
     step, *rest = state.waiting
-    page, height = PAGE_MM[paper], step.laid.parts[0]
-    cost = state.cost + (MOVED if moved else 0.0)
-    down, held, told = state.down, state.held, state.told
-    if down + held + height + (SURE_MM if told else CERTAIN_MM) > page:
-        if state.words and stays(state.words[0], step.blocks[0], paper):
-            held = state.words[1]
-            down -= min(held, down)
-        cost += _gap(down / page) + LATE * len(rest) if down else 0.0
-        down, told = 0.0, held > 0
-    down = min(down + held + height, page)
-    placed = (state.placed, step)
-    return _State(down, 0.0, cost, tuple(rest), told, None, placed)
+    made = [_figure_at(one, step, len(rest), paper) for one in state.places]
+    cost = state.cost + (MOVED if moved else 0.0) + _mean(made)
+    return _State(tuple(one for one, _ in made), cost, tuple(rest), (state.placed, step))
 
 
 def _with_text(state: _State, step: _Step, paper: str) -> _State:
-    page = PAGE_MM[paper]
-    down, held, cost = state.down, state.held, state.cost
-    placed = (state.placed, step)
-    if step.turns:
-        down = held = 0.0
-    if step.laid.joins:
-        held += sum(step.laid.parts)
-        return replace(state, down=down, held=held, placed=placed, words=None)
-    for k, part in enumerate(step.laid.parts):
+    made = [_text_at(one, step, len(state.waiting), paper) for one in state.places]
+    places = tuple(one for one, _ in made)
+    return _State(places, state.cost + _mean(made), state.waiting, (state.placed, step))
+
+
+def _mean(made: list[tuple[_Place, float]]) -> float:
+    return sum(cost for _, cost in made) / len(made)
+
+
+def _figure_at(at: _Place, step: _Step, late: int, paper: str) -> tuple[_Place, float]:
+    """Return the place behind a figure, and what it costs where ``late`` others wait."""
+    page, height, cost = PAGE_MM[paper], step.laid.parts[0], 0.0
+    down, held, told = at.down, at.held, at.told
+    if down + held + height + (SURE_MM if told else CERTAIN_MM) > page:
+        if at.words and stays(at.words[0], step.blocks[0], paper):
+            held = at.words[1]
+            down -= min(held, down)
+        cost = _gap(down / page) + LATE * late if down else 0.0
+        down, told = 0.0, held > 0
+    down = min(down + held + height, page)
+    return _Place(at.scale, down, after=step.laid.after, told=told), cost
+
+
+def _text_at(at: _Place, step: _Step, late: int, paper: str) -> tuple[_Place, float]:
+    """Return the place behind a text, and what it costs where ``late`` figures wait."""
+    page, how, cost = PAGE_MM[paper], step.laid, 0.0
+    down, held = (0.0, 0.0) if step.turns else (at.down, at.held)
+    shared = min(at.after, how.before)
+    above = at.above if held else how.before - shared
+    scale = 1.0 if step.fixed else at.scale
+    parts = [scale * part for part in (how.parts[0] - shared, *how.parts[1:])]
+    if how.joins:
+        held += sum(parts)
+        return _Place(at.scale, down, held, above, how.after, at.told), 0.0
+    for k, part in enumerate(parts):
         high = held + part
         if down and down + high > page:
-            cost += _gap(down / page) + LATE * len(state.waiting)
-            down = step.laid.again if k else 0.0
+            cost += _gap(down / page) + LATE * late
+            down = how.again if k else -above
         down, held = down + high, 0.0
     block = step.blocks[0]
-    words = (block, sum(step.laid.parts)) if isinstance(block, Paragraph) else None
-    return _State(min(down, page), 0.0, cost, state.waiting, not step.fixed, words, placed)
+    words = (block, sum(parts)) if isinstance(block, Paragraph) else None
+    told = not step.fixed
+    return _Place(at.scale, min(down, page), after=how.after, told=told, words=words), cost
 
 
 def _gap(filled: float) -> float:
@@ -265,7 +307,8 @@ def _best(states: Iterable[_State]) -> list[_State]:
     """Return the cheapest of states that are alike, and the cheapest of all."""
     found: dict[tuple[int, int, bool], _State] = {}
     for one in states:
-        key = (len(one.waiting), round(one.down / ALIKE_MM), bool(one.held))
+        at = one.places[len(SCALES) // 2]
+        key = (len(one.waiting), round(at.down / ALIKE_MM), bool(at.held))
         if key not in found or one.cost < found[key].cost:
             found[key] = one
     return sorted(found.values(), key=lambda one: one.cost)[:MOST_STATES]

@@ -55,11 +55,16 @@ class Laid:
         What each further page repeats at its head [mm].
     joins : bool
         Whether it stays on the page of what follows.
+    before, after : float
+        Of its parts the space above and below: of two that meet the larger one stands, and none
+        stands above what begins a page [mm].
     """
 
     parts: tuple[float, ...]
     again: float = 0.0
     joins: bool = False
+    before: float = 0.0
+    after: float = 0.0
 
 
 def laid(block: Block, paper: str, entries: int = 0) -> Laid:
@@ -71,37 +76,45 @@ def laid(block: Block, paper: str, entries: int = 0) -> Laid:
             parts = _paragraph(plain(text), style, width)
             if kind == "warning":
                 parts = (sum(parts) + FRAME_MM,)
-            return Laid(parts, joins=STYLES[style].keep)
+            return Laid(parts, 0.0, STYLES[style].keep, *spaces(style))
         case Verdict(headline, text):
             head = sum(_paragraph(headline, "Verdict", width))
-            return Laid((head + sum(_paragraph(text, "Verdict Text", width)),))
+            high = head + sum(_paragraph(text, "Verdict Text", width))
+            return Laid((high,), before=spaces("Verdict")[0], after=spaces("Verdict Text")[1])
         case Bullets(items):
             return Laid(_listed(items, "List Bullet", width, close=True))
         case Terms(rows):
-            return Laid(_listed(tuple(f"{plain(a)}: {plain(b)}" for a, b in rows), "Term", width))
+            told = tuple(f"{plain(a)}: {plain(b)}" for a, b in rows)
+            return Laid(_listed(told, "Term", width), after=spaces("Term")[1])
         case Table():
             return _table(block, width)
         case Picture():
-            return Laid((picture_mm(block, paper),))
+            return Laid((picture_mm(block, paper),), after=spaces("Caption")[1])
         case Signatures(roles):
             return Laid((len(roles) * sum(_paragraph("", "Signature Line", width)),))
         case Contents():
-            heading = sum(_paragraph("", "Contents Heading", width))
-            return Laid((heading + entries * sum(_paragraph("", "Contents Entry", width)),))
+            above = sum(_paragraph("", "Contents Heading", width))
+            return Laid((above + entries * sum(_paragraph("", "Contents Entry", width)),))
 
 
-def heading_mm(title: str, paper: str) -> float:
-    """Return the height of the heading of a section."""
-    return sum(_paragraph(title, "Heading 1", UPRIGHT[paper][0]))
+def heading(title: str, paper: str) -> Laid:
+    """Return the heading of a section as it is set."""
+    parts = _paragraph(title, "Heading 1", UPRIGHT[paper][0])
+    return Laid(parts, 0.0, True, *spaces("Heading 1"))
+
+
+def spaces(style: str) -> tuple[float, float]:
+    """Return the space above and below the paragraphs of a style [mm]."""
+    return STYLES[style].before * MM_PER_POINT, STYLES[style].after * MM_PER_POINT
 
 
 def picture_mm(picture: Picture, paper: str) -> float:
     """Return the height of a picture and its caption."""
     width = UPRIGHT[paper][0]
     style = STYLES["Picture"]
-    spaces = (style.before + style.after) * MM_PER_POINT
+    beside = (style.before + style.after) * MM_PER_POINT
     caption = f"{picture.number}. {picture.caption}"
-    return room_for(picture, paper)[1] + spaces + sum(_paragraph(caption, "Caption", width))
+    return room_for(picture, paper)[1] + beside + sum(_paragraph(caption, "Caption", width))
 
 
 def _listed(
@@ -118,7 +131,7 @@ def _paragraph(text: str, name: str, width: float) -> tuple[float, ...]:
     """Return the heights of a paragraph; of two lines at least beside a page's end."""
     style = STYLES[name]
     line = _line(name)
-    before, after = style.before * MM_PER_POINT, style.after * MM_PER_POINT
+    before, after = spaces(name)
     count = lines(text, width, style.size, bold=style.bold)
     if count < 4 or style.keep:
         return (before + count * line + after,)
@@ -135,20 +148,32 @@ def _table(table: Table, width: float) -> Laid:
     style = STYLES[name]
     whole = sum(one.width for one in table.columns)
     widths = [width * one.width / whole - CELL_MARGINS_MM for one in table.columns]
-    spaces = (style.before + style.after) * MM_PER_POINT + RULE_MM
+    beside = sum(spaces(name)) + RULE_MM
 
     def row(cells: tuple[str, ...], *, bold: bool = False) -> float:
         most = max(lines(c, w, style.size, bold=bold) for c, w in zip(cells, widths, strict=True))
-        return most * _line(name) + spaces
+        return most * _line(name) + beside
 
     head = row(tuple(one.title for one in table.columns), bold=True)
     rows = [row(tuple(plain(cell) for cell in cells)) for cells in table.rows]
     caption = sum(_paragraph(f"{table.number}. {table.caption}", "Caption", width))
-    first = caption + head + sum(rows[:2])
-    rest = rows[2:-2] + ([sum(rows[-2:])] if len(rows) > 3 else rows[2:])
-    after = STYLES["Note"].after * MM_PER_POINT
+    parts = [caption + head]
+    for at, height in enumerate(rows, 1):
+        if stays_with_next(at - 1, len(rows) + 1):
+            parts[-1] += height
+        else:
+            parts.append(height)
+    after = spaces("Note")[1]
     note = _paragraph(plain(table.note), "Note", width) if table.note else (after,)
-    return Laid((first, *rest, *note), again=head)
+    return Laid((*parts, *note), head, False, spaces("Caption")[0], after)
+
+
+def stays_with_next(at: int, count: int) -> bool:
+    """Return whether a row stays on the page of the next: no page begins or ends with one row.
+
+    Rows are counted from the heading, 0; of ``count`` with it.
+    """
+    return at + 1 < count and (at < 2 or at == count - 2)
 
 
 @cache

@@ -9,6 +9,7 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls
 
 from moisturemap.report.content import Table
+from moisturemap.report.docx_height import stays_with_next
 from moisturemap.report.plain import bound
 from moisturemap.report.reference import plain
 from moisturemap.report.wording import printable
@@ -39,9 +40,8 @@ def add_table(document: Any, table: Table, width_mm: float, *, keeps_next: bool 
 
 
 def _kept(at: int, count: int, keeps_next: bool) -> bool:
-    """Return whether a row stays on the page of the next: no page begins or ends with one row."""
-    last = at + 1 == count
-    return (last and keeps_next) or (not last and (at < 2 or at == count - 2))
+    """Return whether a row stays on the page of the next, or of what follows the table."""
+    return stays_with_next(at, count) or (keeps_next and at + 1 == count)
 
 
 def _properties(table: Table, width: int) -> str:

@@ -101,6 +101,24 @@ def test_narrow_wet_floor_keeps_its_colour_between_its_outlines() -> None:
     assert column[88].tolist() == [255, 255, 255]
 
 
+def test_the_wet_level_is_cased_all_round() -> None:
+    """Wherever else something is drawn: the casing ended a metre beside a service."""
+    figure = Figure(figsize=(2, 2), dpi=100, facecolor="#808080")
+    ax = figure.add_axes((0, 0, 1, 1))
+    ax.set_axis_off()
+    ax.plot([0, 100], [90, 90])
+    wet = Point(50, 40).buffer(20)
+    layers.draw_outline(ax, wet.boundary, wet)
+    layers.draw_outline(ax, wet.boundary.intersection(Point(0, 0)), wet)
+    ax.set(xlim=(0, 100), ylim=(0, 100))
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    pixels = np.asarray(canvas.buffer_rgba())[..., 0].astype(int)
+    across, up = pixels[120, :], pixels[:, 100]  # through the middle of the ring
+    for line in (across[40:66], across[134:160], up[60:86], up[155:181]):
+        assert line.max() > 170
+
+
 def test_each_sign_of_an_anomaly_has_its_own_in_the_key() -> None:
     """A set-out sheet names dashed lines, squares and saltires, not ticked lines alone."""
     table = gpd.GeoDataFrame(

@@ -58,6 +58,8 @@ def test_a_table_begins_and_ends_with_two_rows() -> None:
     how = laid(Table("A table", (Column("No."), Column("Text")), rows), "a4")
     assert len(how.parts) == 1 + 6 + 1 + 1
     assert how.parts[-2] == pytest.approx(2 * how.parts[1])
+    of_three = laid(Table("A table", (Column("No."), Column("Text")), rows[:3]), "a4")
+    assert len(of_three.parts) == 1 + 1  # the table as a whole, and what parts it from the text
 
 
 def test_items_of_a_list_stand_close() -> None:
