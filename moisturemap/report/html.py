@@ -33,6 +33,9 @@ _WHOLE = re.compile(
 """What does not break over lines: days, places, and numbers with their unit."""
 
 _LONG = re.compile(r"\S{25,}")
+MOST_ON_A_PHONE = 2
+"""Columns of words that fit a phone beside each other (our choice)."""
+
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
 
@@ -150,17 +153,20 @@ def _terms(terms: Terms) -> str:
 
 def _table(table: Table) -> str:
     whole = sum(column.width for column in table.columns)
-    widths = "".join(f'<col style="width:{100 * one.width / whole:.2f}%">' for one in table.columns)
-    heads = "".join(
-        f'<th scope="col" class="{one.side}">{_whole(text(one.title))}</th>'
-        for one in table.columns
+    kinds = _kinds(table)
+    widths = "".join(
+        f'<col class="{kind}" style="width:{100 * one.width / whole:.2f}%">'
+        for kind, one in zip(kinds, table.columns, strict=True)
     )
-    sides = [column.side for column in table.columns]
+    heads = "".join(
+        f'<th scope="col" class="{kind}">{_whole(text(one.title))}</th>'
+        for kind, one in zip(kinds, table.columns, strict=True)
+    )
     rows = "\n".join(
         "<tr>"
         + "".join(
-            f'<td class="{side}{_long(cell)}" dir="auto">{_runs(cell)}</td>'
-            for side, cell in zip(sides, row, strict=True)
+            f'<td class="{kind}{_long(cell)}" dir="auto">{_runs(cell)}</td>'
+            for kind, cell in zip(kinds, row, strict=True)
         )
         + "</tr>"
         for row in table.rows
@@ -174,6 +180,19 @@ def _table(table: Table) -> str:
         f"<colgroup>{widths}</colgroup>"
         f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
     )
+
+
+def _kinds(table: Table) -> list[str]:
+    """Return the classes of columns: their side, and whether only a pen fills them in.
+
+    On a phone these make room for what is said beside them, such as cautions.
+    """
+    blank = [not any(row[k].strip() for row in table.rows) for k in range(len(table.columns))]
+    told = 0 < blank.count(False) <= MOST_ON_A_PHONE
+    return [
+        f"{one.side}{' by-hand' if told and empty else ''}"
+        for one, empty in zip(table.columns, blank, strict=True)
+    ]
 
 
 def _long(cell: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from moisturemap.report.content import Bullets, Content, Picture, Section
+from moisturemap.report.content import Bullets, Column, Content, Picture, Section, Table
 from moisturemap.report.html import html_text
 
 
@@ -45,3 +45,16 @@ def test_lengths_do_not_break_over_lines() -> None:
     content = Content("t", "", "", (), (Section("S", (Bullets(said),), "1"),), "")
     for one in said:
         assert f'<span class="whole">{one}</span>' in html_text(content)
+
+
+def test_on_a_phone_cautions_are_not_cut_off_by_what_a_pen_fills_in() -> None:
+    """Columns for name, date and document stood beside them, and their ends off the screen."""
+    names = ("Cleared", "Caution", "Name", "Date")
+    columns = tuple(Column(name, 1) for name in names)
+    cautions = Table("Cautions", columns, (("\u2610", "A cut tendon can kill.", "", ""),))
+    signed = Table("Cautions", columns, (("\u2610", "A cut tendon can kill.", "N. N.", ""),))
+    for table, hidden in ((cautions, 2), (signed, 0)):
+        page = html_text(Content("t", "", "", (), (Section("S", (table,), "1"),), ""))
+        assert len(re.findall(r'<th [^>]*class="left by-hand"', page)) == hidden
+        assert len(re.findall(r'<td [^>]*class="left by-hand"', page)) == hidden
+    assert re.search(r"@media screen and[^@]*\.by-hand { display: none; }", page)
