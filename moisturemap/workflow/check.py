@@ -164,8 +164,11 @@ def _record_remarks(path: Path) -> tuple[Remark, ...]:
             remarks.append(Remark("info", f"{told} {found.statement}", OF_RECORD))
         again = list(recheck(project, _numbers_again))
         same = ", ".join(one.document for one in again if one.same)
-        if same:
+        if same and found.intact:
             remarks.append(Remark("info", f"{same}: the same numbers still come out.", OF_RECORD))
+        elif same:
+            told = f"{same}: the same numbers come out of the record, not of the rows as they are."
+            remarks.append(Remark("warning", told, OF_RECORD))
         for one in again:
             remarks += [Remark("problem", f"{one.document}: {what}") for what in one.differences]
     return tuple(remarks)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
@@ -249,6 +251,11 @@ def test_issued_report_is_kept_and_checked(small: Path, tmp_path: Path) -> None:
     assert issued.exit_code == 0, issued.output
     checked = " ".join(run("check", project).output.split())
     assert re.search(r"report-first-\w{8}-en.html: the same numbers still come out", checked)
+    with contextlib.closing(sqlite3.connect(project)) as connection, connection:
+        connection.execute("UPDATE readings SET value = 99 WHERE fid = 3")
+    checked = " ".join(run("check", project, "--full").output.split())
+    assert "still come out" not in checked
+    assert "the same numbers come out of the record, not of the rows as they are" in checked
 
 
 @pytest.mark.thorough
@@ -263,8 +270,6 @@ def test_a_visit_may_be_named_as_no_file_can(small: Path, tmp_path: Path) -> Non
 
 def test_a_tampered_project_is_recovered_from_its_record(small: Path, tmp_path: Path) -> None:
     """Check tells it with exit code 0 and a problem; recover writes a sound file."""
-    import sqlite3
-
     project, new = tmp_path / "store.gpkg", tmp_path / "new.gpkg"
     assert run("pack", small, project).exit_code == 0
     connection = sqlite3.connect(project)
