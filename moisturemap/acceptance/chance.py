@@ -147,7 +147,7 @@ def _slabs(plan: FloorPlan, limits: dict[str, Limit | None]) -> list[list[Room]]
     groups: dict[object, list[Room]] = {}
     for room in plan.rooms:
         slab = room.slab
-        key = (slab.base, slab.thickness_mm, slab.drying_faces, slab.pour, limits[room.name])
+        key = (slab.base, slab.thickness_mm, slab.open_faces, slab.pour, limits[room.name])
         groups.setdefault(key, []).append(room)
     return list(groups.values())
 

@@ -166,7 +166,7 @@ def _rooms_named(names: Sequence[str], ground: Ground) -> str:
 
 
 def _pour(slab: Slab) -> tuple[object, ...]:
-    return slab.base, slab.thickness_mm, slab.drying_faces, slab.pour, bool(slab.heated)
+    return slab.base, slab.thickness_mm, slab.open_faces, slab.pour, bool(slab.heated)
 
 
 def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:

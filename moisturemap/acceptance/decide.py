@@ -27,8 +27,6 @@ from moisturemap.acceptance.floor import FloorVerdict, floor_verdict
 from moisturemap.acceptance.known import (
     known_on,
     known_study,
-    said_of_covered,
-    said_of_later,
 )
 from moisturemap.acceptance.limit_doubt import beyond_coverings, heated_limits
 from moisturemap.acceptance.next_step import next_steps
@@ -38,6 +36,7 @@ from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import ProfileVerdict, judge_profiles
 from moisturemap.acceptance.statements import decision_statements
 from moisturemap.acceptance.supersede import supersede
+from moisturemap.acceptance.told import told_beside
 from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
 from moisturemap.acceptance.unmapped import places_without_map
@@ -51,7 +50,7 @@ from moisturemap.provenance import Provenance
 from moisturemap.slab import ProfileOptions
 from moisturemap.survey import Limit, Survey
 from moisturemap.zones import MappedVisit
-from moisturemap.zones.other_meter import meters_told, places_of_other_meters
+from moisturemap.zones.other_meter import places_of_other_meters
 
 PROFILE_COLUMNS = (
     "spot",
@@ -305,8 +304,7 @@ def weigh(
     covers = tuple(_covers(known, study, judged, book, options))
     floor = floor_verdict(judged, spots, covers, unlimited(limits), doubts(survey, judged))
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
-    later, covered = said_of_later(survey, as_of), said_of_covered(judged)
-    told = (*later, *covered, *meters_told(known, study))
+    told = told_beside(survey, study, judged, floor.verdict, as_of)
     return Weighed(floor, judged, covers, limits, book, as_of, until, told)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
@@ -110,13 +110,8 @@ class TestEntry:
 
     @property
     def slab(self) -> Slab:
-        """What the floor is made of there; nothing known off the plan.
-
-        A slab on the ground dries from its top alone, whatever is stated of its faces.
-        """
-        slab = self.room.slab if self.room else Slab(base="")
-        grounded = slab.on in ("ground", "below-ground") and slab.drying_faces == 2
-        return replace(slab, drying_faces=1) if grounded else slab
+        """What the floor is made of there; nothing known off the plan."""
+        return self.room.slab if self.room else Slab(base="")
 
     @property
     def thickness_mm(self) -> float | None:

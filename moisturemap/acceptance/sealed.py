@@ -273,7 +273,7 @@ def slab_spec(group: Sequence[JudgedTest]) -> SlabSpec:
         days = float((read.date() - slab.placed).days)
     temperature = entry.number("temperature_c") or entry.number("slab_temperature_c") or 20.0
     rate = USUAL_DIFFUSIVITY * temperature_factor(temperature)
-    return SlabSpec(thickness, slab.drying_faces, days, slab.base, bool(slab.heated), rate)
+    return SlabSpec(thickness, slab.open_faces, days, slab.base, bool(slab.heated), rate)
 
 
 def _unexplained(

@@ -7,17 +7,29 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
+import shapely
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
+from shapely.geometry import MultiPoint
+from shapely.ops import unary_union
 
-from moisturemap.anomalies import ANOMALY_KINDS, is_drawn, read_sweeps
+from moisturemap.acceptance.standing_out import (
+    LEAST_READINGS,
+    NEIGHBOURS,
+    UNDECIDED_SHARE,
+    clear_level,
+    far_above,
+    groups,
+    standing_out,
+    uneven,
+)
+from moisturemap.anomalies import ANOMALY_KINDS, is_along, is_drawn, read_sweeps
 from moisturemap.geostat import spacing_of
-from moisturemap.survey import BELOW_A_STEP, CONTESTED, DOUBTED, USED_FLAGS, Survey, agreeing
+from moisturemap.survey import BELOW_A_STEP, DOUBTED, USED_FLAGS, Survey, agreeing
 from moisturemap.zones import MappedVisit, unread_parts
 from moisturemap.zones.high_place import HighPlace
 
@@ -25,35 +37,19 @@ BESIDE_REACH_M = 1.0
 """A test this near the highest reading set aside as a thing counts as beside it [m]: a hole keeps
 clear of the thing itself (project choice)."""
 
-LEAST_READINGS = 10
-"""A scan of fewer readings shows no wet zones that a verdict could rest on; project choice."""
-
 SAME_PLACE_M, READ_AGAIN_M, AS_HIGH = 0.35, 0.75, 0.5
 """A later reading this near speaks for an earlier one [m]; up to the second distance it does where
 the earlier visit, too, read this share as far above its middle; project choice."""
 
-UNDECIDED_SHARE = 0.5
-"""A map that cannot tell on more than this share of the floor shows no wet zone; project choice."""
+ON_SERVICE_M = 0.25
+"""What lies this near a drawn service lies on it [m]; project choice."""
 
-CLEARLY_ABOVE = 3.0
-"""A reading this many sd of a reading above the wet level is no noise; project choice."""
+MOST_OF = 0.5
+"""Share of the course of a drawn service over which its readings stand high; project choice."""
 
 NARROW_HIDES = 3
 """A line that hides so many readings above the wet level may be wet floor worth a test; project
 choice, as of the search."""
-
-STANDS_OUT = 6.0
-"""A reading this many scatters (median absolute deviation, or noise) above the middle of the floor
-is looked at whatever the wet level says; project choice."""
-
-NEIGHBOURS = 1.5
-"""Readings within so many spacings are neighbours, on a grid also across a corner."""
-
-BESIDE_M, BESIDE_SPACINGS = 0.5, 0.75
-"""A test this near to a reading stands at it [m, spacings]; project choice."""
-
-UNKNOWN_NOISE = 0.03
-"""sd of a reading where no repeats tell it [share of the wet level]; project choice."""
 
 NOT_READ = re.compile(
     r"^\s*[-–—/x]?\s*$|n\W?a\b|none|null|nan\b|miss|skip|void|not? |nicht|kein|non |pas |fehlt|entf"
@@ -74,6 +70,21 @@ WET_WORDS = re.compile(
 )
 """What is written in place of a reading that may mean a high one, signs of a display among it, also
 beside a word of ``NOT_READ``."""
+
+
+WET_NOTE = re.compile(
+    r"\bwet\b|\bdamp|soak|puddle|standing water|water on|\bleak|n[aä]ss|feucht|pfütze|undicht"
+    r"|mouill|humid|tremp|flaque|fuite",
+    re.IGNORECASE,
+)
+"""What a note beside a reading, or in place of one, says of wet floor (common words)."""
+
+NO_WET_NOTE = re.compile(
+    r"\b(?:no|not|never|without|dry|nicht|kein\w*|ohne|trocken\w*|pas|non|sans|sec|sèche)\b"
+    r"|n't\b|damp[- ]?proof|wet ?room|nassraum|feuchtraum",
+    re.IGNORECASE,
+)
+"""What says the contrary, or names a thing."""
 
 
 def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighPlace, ...]:
@@ -114,10 +125,10 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
         found += _highest(own, HighPlace(why, where, room))
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
     found += _in_no_room(study) + _narrow(study) + _below_the_level(study)
-    found += _standing_out(study)
+    found += standing_out(study)
     if not study.wet.zones.empty:
         return found
-    return found + _no_zone(study) + _below_a_doubtful_level(study)
+    return found + _no_zone(study) + _below_a_doubtful_level(study) + uneven(study)
 
 
 def standing_readings(survey: Survey) -> pd.DataFrame:
@@ -172,39 +183,42 @@ def _thin(study: MappedVisit) -> bool:
     return len(study.readings) < LEAST_READINGS and study.wet.zones.empty
 
 
-def _clear_level(study: MappedVisit) -> float | None:
-    """Return the reading from which one stands above the wet level beyond its noise."""
-    level = study.wet.level.value
-    if level is None:
-        return None
-    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(level)
-    return level + CLEARLY_ABOVE * noise
-
-
 def _written(study: MappedVisit) -> tuple[HighPlace, ...]:
-    """Places where words stand that may mean a high reading, and nothing else was read."""
-    readings = study.readings
-    words = readings["raw"].astype(str)
+    """Places where words may mean a high reading, in place of one or as a note, by neighbours."""
+    readings = study.readings.dropna(subset=["x", "y"])
+    words, note = readings["raw"].astype(str), readings["note"].astype(str)
+    used = readings["flag"].isin(USED_FLAGS)
+    noted = note.str.contains(WET_NOTE) & ~note.str.contains(NO_WET_NOTE)
     told = words.str.contains(WET_WORDS) | ~words.str.contains(NOT_READ)
     told &= readings["flag"] == "not-numeric"
-    share = readings["reason"].astype(str).str.startswith(BELOW_A_STEP)
-    words = readings[told | share].dropna(subset=["x", "y"])
-    used = readings.loc[readings["flag"].isin(USED_FLAGS), ["x", "y"]].to_numpy(dtype=float)
-    if words.empty or not len(used):
+    told |= readings["reason"].astype(str).str.startswith(BELOW_A_STEP)
+    places = readings[["x", "y"]].to_numpy(dtype=float)
+    if not used.any():
         return ()
-    alone = cKDTree(used).query(words[["x", "y"]].to_numpy(dtype=float))[0] > 0.05
-    words = words[alone]
-    if words.empty:
+    alone = cKDTree(places[used]).query(places)[0] > 0.05
+    asked = readings[(told & alone) | noted]
+    if asked.empty:
         return ()
-    count = "1 place" if len(words) == 1 else f"{len(words)} places"
-    first = str(words["raw"].iloc[0])
-    why = f"on {count} of the scan no reading was written ({first!r})"
-    return (HighPlace(why, "there", places=_places(words)),)
+    in_zone = shapely.intersects_xy(study.wet.zones.union_all(), *places.T)
+    asked = readings[(told & alone) | (noted & ~in_zone)]
+    near = NEIGHBOURS * spacing_of(np.unique(places[used], axis=0))
+    linked = groups(asked[["x", "y"]].to_numpy(dtype=float), near)
+    return tuple(_in_words(asked.iloc[one]) for one in linked)
+
+
+def _in_words(rows: pd.DataFrame) -> HighPlace:
+    """Return neighbouring places of which words tell, quoting the first."""
+    first = rows.iloc[0]
+    count = "1 place" if len(rows) == 1 else f"{len(rows)} places"
+    why = f"on {count} of the scan no reading was written ({str(first['raw'])!r})"
+    if str(first["note"]) and re.search(WET_NOTE, str(first["note"])):
+        why = f"on {count} of the scan the note says {str(first['note'])!r}"
+    return HighPlace(why, "there", places=_places(rows))
 
 
 def _in_no_room(study: MappedVisit) -> tuple[HighPlace, ...]:
     """Return the highest reading above the level in no room: misplaced, or its room removed."""
-    level, readings = _clear_level(study), study.readings
+    level, readings = clear_level(study), study.readings
     if level is None:
         return ()
     high = readings[(readings["flag"] == "off-plan") & (readings["value"] > level)]
@@ -217,14 +231,17 @@ def _in_no_room(study: MappedVisit) -> tuple[HighPlace, ...]:
 
 def _earlier(study: MappedVisit, standing: pd.DataFrame) -> tuple[HighPlace, ...]:
     """Highest reading of an earlier visit above the level that no later visit read again."""
-    level = _clear_level(study)
+    level, used = clear_level(study), study.readings[study.readings["flag"].isin(USED_FLAGS)]
     own = standing[standing["visit"] != study.visit.id]
-    if level is None or study.clean.instrument.id not in set(standing["instrument"]):
+    if own.empty or study.clean.instrument.id not in set(standing["instrument"]):
         return ()
-    own = own[own["value"] > level]
+    bar = far_above(study, used["value"].to_numpy(dtype=float))[1]
+    own = own[own["value"] > min(bar, np.inf if level is None else level)]
     visits = ", ".join(dict.fromkeys(own["visit"].astype(str)))
     count = "1 reading" if len(own) == 1 else f"{len(own)} readings"
     why = f"{count} of visit {visits} above the wet level were not read again since"
+    if level is None or bar < level:
+        why = f"{count} of visit {visits} far above the floor were not read again since"
     return _highest(own, HighPlace(why, "at the highest of them"), may_saturate=False)
 
 
@@ -269,7 +286,7 @@ def _no_zone(study: MappedVisit) -> tuple[HighPlace, ...]:
     if unsure > UNDECIDED_SHARE * floor:
         why = f"on {unsure:.1f} of {floor:.1f} m2 the map cannot tell whether the floor is wet"
         return found + _highest(used, HighPlace(why, where))
-    single = used[used["value"] > (_clear_level(study) or np.inf)]
+    single = used[used["value"] > (clear_level(study) or np.inf)]
     why = "a reading stands above the wet level, though no zone is drawn"
     return found + _highest(single, HighPlace(why, where), may_saturate=False)
 
@@ -302,34 +319,56 @@ def _narrow(study: MappedVisit) -> tuple[HighPlace, ...]:
 
 
 def _below_the_level(study: MappedVisit) -> tuple[HighPlace, ...]:
-    """Return the lines named from the grid alone that stand far above the floor, below the level.
+    """Return the things named from the grid alone that stand far above the floor, below the level.
 
-    Water at the foot of a wall reads like a pipe along it; what a sweep crosses or the plan shows
-    is no question, nor what hides readings above the level, of which more is asked.
+    Water at the foot of a wall reads like a pipe along it, a leak like a spot on a pipe; what a
+    sweep crosses or a service of the plan explains is no question, nor what hides readings above
+    the level, of which more is asked.
     """
-    level, table = study.wet.level.value, study.anomalies
+    level, table, plan = study.wet.level.value, study.anomalies, study.survey.plan
     used = study.readings[study.readings["flag"].isin((*USED_FLAGS, *ANOMALY_KINDS))]
     value = used["value"].to_numpy(dtype=float)
     if len(value) < LEAST_READINGS:
         return ()
-    bar = _far_above(study, value)[1]
+    bar = far_above(study, value)[1]
     sweeps = read_sweeps(used[["x", "y"]].to_numpy(dtype=float))
-    lines = table[(table["kind"] == "line") & (table["standing"] == "thing")]
+    services = [one.geometry for one in plan.lines_of("known-service")]
+    near = table.geometry.distance(unary_union(services)) <= ON_SERVICE_M
+    asked_of = (table["kind"] == "line") | ((table["kind"] == "spot") & near)
     found: tuple[HighPlace, ...] = ()
-    for row in lines.itertuples():
+    for row in table[asked_of & (table["standing"] == "thing")].itertuples():
         own = used[(used["anomaly"] == row.anomaly) & (used["value"] > bar)]
         hides = level is not None and (own["value"] > level).any()
         settled = any(one.intersects(row.geometry) for one in sweeps)
-        if len(own) < NARROW_HIDES or hides or settled or is_drawn(row.geometry, study.survey.plan):
+        if len(own) < NARROW_HIDES or hides or settled or _is_service(row, own, study):
             continue
         why = (
             f"{row.anomaly}, {len(own)} readings that stand far above the floor around them, is a"
             " thing by the grid alone"
         )
+        if row.kind == "spot" or is_drawn(row.geometry, plan):
+            why = (
+                f"{row.anomaly}, {len(own)} readings that stand far above the floor around them,"
+                " lies on a part of a service of the plan, and may be a leak"
+            )
         where = "beside the highest of them, nor sweeps across it"
         asked = HighPlace(why, where, str(row.room), within_m=BESIDE_REACH_M)
         found += _highest(own, asked, may_saturate=False)
     return found
+
+
+def _is_service(line: Any, high: pd.DataFrame, study: MappedVisit) -> bool:
+    """Whether the plan shows a service along a line, and what is high lies along most of it.
+
+    A pipe that rises on a part of its course may be a leak there.
+    """
+    plan = study.survey.plan
+    if not is_drawn(line.geometry, plan):
+        return False
+    spread = 2.0 * float(shapely.minimum_bounding_radius(MultiPoint(_places(high))))
+    courses = [one for one in plan.lines_of("known-service") if is_along(line.geometry, one)]
+    room = plan.room(str(line.room)).polygon if line.room else plan.outline
+    return any(spread >= MOST_OF * one.geometry.intersection(room).length for one in courses)
 
 
 def _below_a_doubtful_level(study: MappedVisit) -> tuple[HighPlace, ...]:
@@ -349,61 +388,6 @@ def _below_a_doubtful_level(study: MappedVisit) -> tuple[HighPlace, ...]:
         why = "what was read as dry floor reads above half of the floor, so wet floor may be hidden"
         return _highest(used, HighPlace(why, where))
     return ()
-
-
-def _standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
-    """Return readings far above the floor, group by group, whatever the map makes of them.
-
-    One wrong value can take wet floor off a map, or join all floor to one zone; what was read stays
-    where it was read. Groups are of neighbours half as far above the floor, contested ones apart.
-    """
-    used = study.readings[study.readings["flag"].isin(USED_FLAGS)].dropna(subset=["x", "y"])
-    places, value = used[["x", "y"]].to_numpy(dtype=float), used["value"].to_numpy(dtype=float)
-    if len(value) < LEAST_READINGS:
-        return ()
-    middle, bar = _far_above(study, value)
-    spacing = spacing_of(np.unique(places, axis=0))
-    within = max(BESIDE_M, BESIDE_SPACINGS * spacing)
-    why = "readings stand far above the floor around them"
-    asked = HighPlace(why, "at the highest of them", within_m=within)
-    contested = (used["flag"] == CONTESTED).to_numpy()
-    found = []
-    for kind in (contested, ~contested):
-        some = np.flatnonzero(kind & (value > 0.5 * (middle + bar)))
-        for mine in _groups(places[some], NEIGHBOURS * spacing):
-            group = some[mine]
-            top = float(value[group].max())
-            if top > bar:
-                high = group[value[group] >= 0.5 * (middle + top)]
-                order = high[np.argsort(-value[high], kind="stable")]
-                where = tuple((float(x), float(y)) for x, y in places[order])
-                found.append(replace(asked, value=top, places=where))
-    return tuple(found)
-
-
-def _groups(places: NDArray[np.float64], near: float) -> list[NDArray[np.intp]]:
-    """Return the members of each group of places that are linked by steps no longer than near."""
-    if not len(places):
-        return []
-    pairs = cKDTree(places).query_pairs(near, output_type="ndarray")
-    linked = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(places), len(places)))
-    count, group = connected_components(linked, directed=False)
-    return [np.flatnonzero(group == one) for one in range(count)]
-
-
-def _far_above(study: MappedVisit, value: NDArray[np.float64]) -> tuple[float, float]:
-    """Return the middle of the readings, and the reading from which one stands far above it.
-
-    Where the map cannot tell of half the floor, what is clearly above the wet level does.
-    """
-    middle = float(np.median(value))
-    scatter = 1.4826 * float(np.median(np.abs(value - middle)))
-    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(middle)
-    bar, clear = middle + STANDS_OUT * max(scatter, noise), _clear_level(study)
-    half = UNDECIDED_SHARE * study.survey.plan.outline.area
-    if clear is None or float(study.wet.unsure.area) <= half:
-        return middle, bar
-    return middle, max(min(bar, clear), middle)
 
 
 def _highest(

@@ -68,7 +68,7 @@ def applies(rule: Rule, entry: TestEntry, book: RuleBook) -> bool:
     material = material_of(entry.slab.base)
     return (
         _edition_fits(rule, entry, book)
-        and (rule.faces is None or rule.faces == entry.slab.drying_faces)
+        and (rule.faces is None or rule.faces == entry.slab.open_faces)
         and (rule.heated is None or rule.heated is bool(entry.slab.heated))
         and (not rule.base_has or any(word in base for word in rule.base_has))
         and (not rule.made_of or material in rule.made_of)

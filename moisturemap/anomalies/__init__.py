@@ -7,7 +7,7 @@ from moisturemap.anomalies.anomalies import (
     Anomalies,
 )
 from moisturemap.anomalies.detect import detect
-from moisturemap.anomalies.drawn import is_drawn
+from moisturemap.anomalies.drawn import is_along, is_drawn
 from moisturemap.anomalies.limits import alias_wavelength, ridge_fraction
 from moisturemap.anomalies.options import DetectOptions
 from moisturemap.anomalies.rises import Rises
@@ -23,6 +23,7 @@ __all__ = [
     "Rises",
     "alias_wavelength",
     "detect",
+    "is_along",
     "is_drawn",
     "read_sweeps",
     "ridge_fraction",

@@ -41,10 +41,11 @@ def is_drawn(line: BaseGeometry, plan: FloorPlan) -> bool:
     line : shapely geometry
     plan : FloorPlan
     """
-    return any(_runs_along(line, one) for one in plan.lines_of("known-service"))
+    return any(is_along(line, one) for one in plan.lines_of("known-service"))
 
 
-def _runs_along(line: BaseGeometry, service: PlanLine) -> bool:
+def is_along(line: BaseGeometry, service: PlanLine) -> bool:
+    """Whether a service runs along a flagged line."""
     along = line.intersection(service.geometry.buffer(BESIDE_M)).length
     return bool(along >= LEAST_ALONG * line.length)
 
@@ -52,7 +53,7 @@ def _runs_along(line: BaseGeometry, service: PlanLine) -> bool:
 def _is_beside(anomaly: Anomaly, service: PlanLine) -> bool:
     if anomaly.kind == "spot":
         return bool(service.geometry.buffer(BESIDE_M).intersects(anomaly.geometry))
-    return _runs_along(anomaly.geometry, service)
+    return is_along(anomaly.geometry, service)
 
 
 def _apart(anomaly: Anomaly, service: PlanLine) -> float:

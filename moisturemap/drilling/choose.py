@@ -12,7 +12,7 @@ from moisturemap.anomalies import Anomalies
 from moisturemap.drilling.cautions import cautions, heating_cautions
 from moisturemap.drilling.clearance import SETTING_OUT_M
 from moisturemap.drilling.counts import COUNT_RULES, DEFAULT_RULE, count_rule, stricter
-from moisturemap.drilling.depth import is_timber
+from moisturemap.drilling.depth import is_timber, without_depth
 from moisturemap.drilling.draft import Draft, start_draft
 from moisturemap.drilling.ground import Ground
 from moisturemap.drilling.objective import Objective, search
@@ -77,6 +77,7 @@ def plan_holes(
     say("holes planned", 1.0)
     holes = gpd.GeoDataFrame(draft.rows, columns=list(HOLE_COLUMNS), geometry="geometry")
     rooms = [room for room in plan.rooms if room.name in set(holes["room"])]
+    draft.warnings += without_depth(rooms)
     flagged = [str(name) for name in anomalies.table["anomaly"]]
     return DrillPlan(
         holes,
@@ -135,10 +136,9 @@ def _pin_count(draft: Draft, domains: tuple[Domain, ...]) -> int:
     """Return how many pin tests for timber, and note the sentence that explains it."""
     area = _area(draft, domains)
     rule = COUNT_RULES["pin"]
-    count = max(3, int(np.ceil(rule.first_count * area / rule.first_area_m2)))
+    count = rule.count(area)
     draft.rules.append(
-        f"Timber, {area:.1f} m2: {count} pin tests in proportion to {rule.document}: {rule.words}; "
-        "verify."
+        f"Timber, {area:.1f} m2: {count} pin tests by {rule.document}: {rule.words}; verify."
     )
     return count
 

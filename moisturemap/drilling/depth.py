@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from moisturemap.base_material import CALCIUM_SULPHATE, TIMBER, material_of
-from moisturemap.floorplan import Slab
+from moisturemap.floorplan import Room, Slab
 
 SHARE_OF_THICKNESS = {1: 0.40, 2: 0.20}
 """Depth of the hole over the thickness, by drying faces: ASTM F2170 section 10.2 as quoted by trade
@@ -58,8 +59,8 @@ def hole_depth(slab: Slab) -> HoleDepth:
             "Thickness not known, so no depth is given: measure it (drawings are not enough) and "
             "enter it before drilling.",
         )
-    share = SHARE_OF_THICKNESS[2 if slab.drying_faces == 2 else 1]
-    faces = "from both faces" if slab.drying_faces == 2 else "from the top only"
+    share = SHARE_OF_THICKNESS[2 if slab.open_faces == 2 else 1]
+    faces = "from both faces" if slab.open_faces == 2 else "from the top only"
     depth = float(math.floor(share * slab.thickness_mm + 0.5))
     note = f"Depth stop at {depth:.0f} mm: {share:.0%} of {slab.thickness_mm:g} mm drying {faces}."
     if slab.heated:
@@ -71,3 +72,21 @@ def hole_depth(slab: Slab) -> HoleDepth:
     if material_of(slab.base) == CALCIUM_SULPHATE:
         note += " Calcium sulfate screed: a carbide test is often what is specified."
     return HoleDepth(depth, note)
+
+
+def without_depth(rooms: Sequence[Room]) -> list[str]:
+    """Say in which of some rooms no depth is given to a hole.
+
+    Parameters
+    ----------
+    rooms : sequence of Room
+        Those with holes.
+    """
+    of_rh = [room for room in rooms if not is_timber(room.slab)]
+    named = ", ".join(room.name for room in of_rh if room.slab.thickness_mm is None)
+    if not named:
+        return []
+    return [
+        f"No depth is given for holes in {named}: the thickness there is not known. Measure it"
+        " (drawings are not enough) and enter it before drilling."
+    ]

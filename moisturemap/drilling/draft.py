@@ -245,7 +245,7 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
         if plan.room_at(*place) is None:
             notes.append(f"No hole at x {place[0]:.2f} m, y {place[1]:.2f} m: it is off the floor.")
     tested = frozenset(str(hole) for hole in survey.tests["hole"])
-    names = tested | {one.hole for one in survey.issued_holes}
+    names = tested | survey.hole_names | {one.hole for one in survey.issued_holes}
     draft = Draft(mapped, options, obstacles, done, names, issued, tested)
     draft.statements += notes
     draft.warnings += _plan_warnings(plan, options)

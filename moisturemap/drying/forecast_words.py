@@ -118,6 +118,11 @@ def _why(why: str, dry: DryLevel | None) -> str:
             f"the target lies within the error of what dry floor reads{level}. Read dry "
             "references, or take a calibrated test."
         )
+    if why == "few-visits":
+        return (
+            "two visits show how fast it fell, not how the fall slows. A third visit would help, or"
+            " a test at depth."
+        )
     return (
         "the visits cover too short a time to look so far ahead. Visits over a longer time, "
         "thickness and age of the slab, or a test at depth would help."

@@ -42,7 +42,7 @@ def depth_sentences(plan: FloorPlan, rooms: tuple[str, ...]) -> tuple[str, ...]:
             continue
         spec = SlabSpec(
             slab.thickness_mm,
-            slab.drying_faces,
+            slab.open_faces,
             None,
             slab.base,
             bool(slab.heated),
@@ -53,7 +53,7 @@ def depth_sentences(plan: FloorPlan, rooms: tuple[str, ...]) -> tuple[str, ...]:
         low, high = depth_half_life(spec)
         said.append(
             f"{name}: the depth of {slab.thickness_mm:g} mm of concrete drying from "
-            f"{'one face' if slab.drying_faces == 1 else 'both faces'} halves its excess in about "
+            f"{'one face' if slab.open_faces == 1 else 'both faces'} halves its excess in about "
             f"{low:.0f} to {high:.0f} days at best, whatever the surface shows. Only "
             "calibrated tests at depth tell when the slab may be covered."
         )

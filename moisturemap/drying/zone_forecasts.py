@@ -131,18 +131,16 @@ def known_slab(plan: FloorPlan, room: str, series: VisitSeries) -> KnownSlab:
         return KnownSlab()
     slab = plan.room(room).slab
     fed = _fed_below(slab)
-    spec = SlabSpec(
-        slab.thickness_mm or 100.0, slab.drying_faces, None, slab.base, bool(slab.heated)
-    )
+    spec = SlabSpec(slab.thickness_mm or 100.0, slab.open_faces, None, slab.base, bool(slab.heated))
     if not slab.thickness_mm or outside_model(spec):
         return KnownSlab(fed_below=fed)
     age = _age(slab.placed, series)
-    return KnownSlab(float(slab.thickness_mm), slab.drying_faces, age, fed)
+    return KnownSlab(float(slab.thickness_mm), slab.open_faces, age, fed)
 
 
 def _fed_below(slab: Slab) -> float:
     """Chance that ground or water below keeps the lower face of a slab wet."""
-    if slab.on == "suspended" or slab.drying_faces == 2:
+    if slab.on == "suspended" or slab.open_faces == 2:
         return 0.0
     without = not slab.membrane and without_membrane(slab.base)
     return FED_BELOW["none" if without else slab.membrane]

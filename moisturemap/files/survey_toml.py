@@ -422,10 +422,10 @@ def _room_limit(stated: Any, source: str, where: str, limit: Limit | None) -> Li
 def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
     stated = check_settings(table, LIMIT_KEYS, source, where)
     method = TEST_METHODS[stated["method"]]
-    unit = stated.get("unit", method.units[0])
+    unit = stated.get("unit", "" if method.asks_unit else method.units[0])
     if unit not in method.units:
         raise SurveyError(
-            f"the method {method.key} has no such unit",
+            f"the method {method.key} has no such unit" if unit else f"{method.key} asks its unit",
             source=source,
             place=f"{where} unit",
             value=unit,

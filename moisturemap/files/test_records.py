@@ -227,6 +227,7 @@ def _headings() -> dict[str, tuple[str, ...]]:
 
 def _units(records: RecordTable, frame: pd.DataFrame) -> list[str]:
     units = []
+    blank = [not text for text in texts(records.cells("value"))]
     for k, (text, key) in enumerate(
         zip(texts(records.cells("unit")), frame["method"], strict=True)
     ):
@@ -236,6 +237,9 @@ def _units(records: RecordTable, frame: pd.DataFrame) -> list[str]:
             raise records.refuse(
                 f"the method {key} has no such unit", "unit", k, ", ".join(method.units)
             )
+        if not text and method.asks_unit and not blank[k]:
+            message = f"the unit of a {key} test has to be stated"
+            raise records.refuse(message, "value", k, ", ".join(method.units))
         units.append(spelled[_bare(text)] if text else method.units[0])
     return units
 

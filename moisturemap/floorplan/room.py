@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Annotated
@@ -18,6 +19,11 @@ MEMBRANES = ("seen-intact", "drawing-only", "none", "damaged")
 
 BUILD_UPS = ("slab", "bonded", "floating", "timber")
 """A slab by itself, a screed bonded to one, a screed floating on insulation, a timber deck."""
+
+_ON_METAL = re.compile(
+    r"(metal|steel|profiled|composite) ?(deck|sheet)|stahlblech|trapezblech", re.I
+)
+"""Slabs cast on sheet metal, in the words of a base (trade usage)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +73,16 @@ class Slab:
     first_fault: date | None = None
     membrane: str = ""
     build_up: str = ""
+
+    @property
+    def open_faces(self) -> int:
+        """Faces that can dry: the top alone on the ground, a metal deck, a membrane or insulation.
+
+        So it is whatever is stated of its faces: a hole for two would be too shallow.
+        """
+        closed = self.on in ("ground", "below-ground") or self.build_up == "floating"
+        closed = closed or self.membrane in ("seen-intact", "drawing-only")
+        return 1 if closed or _ON_METAL.search(self.base) else self.drying_faces
 
 
 @dataclass(frozen=True, slots=True)

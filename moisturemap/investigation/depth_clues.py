@@ -173,7 +173,7 @@ def above_sealed(
             "before-covering", "depth", "No humidity at depth from before covering is on record."
         )
     assert slab.thickness_mm is not None
-    spec = SlabSpec(slab.thickness_mm, slab.drying_faces, days, slab.base, bool(slab.heated))
+    spec = SlabSpec(slab.thickness_mm, slab.open_faces, days, slab.base, bool(slab.heated))
     try:
         told = estimate_profile(before, spec)
     except MoistureMapError as refusal:

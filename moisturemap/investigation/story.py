@@ -64,7 +64,7 @@ def not_simulated(room: Room, answers: Answers) -> tuple[str, ...]:
     slab = room.slab
     if not slab.thickness_mm:
         return ("the thickness of the layer is not stated",)
-    spec = SlabSpec(slab.thickness_mm, slab.drying_faces, None, slab.base, bool(slab.heated))
+    spec = SlabSpec(slab.thickness_mm, slab.open_faces, None, slab.base, bool(slab.heated))
     reasons = [
         one
         for one in outside_model(spec)

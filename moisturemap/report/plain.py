@@ -37,7 +37,8 @@ _JOINED = re.compile(
 _SIGN = re.compile(r"(?<![\w.,)/;:-])(?<!edition )(?<!Ausgabe )-(?=\d)")
 """A hyphen that is the sign of a number, none of a name, date, range or edition of a standard."""
 
-_PER_CENT = re.compile(r"(?<=\d)-(?=%)|(?<=%)-(?=\w)")
+_UNPARTED = re.compile(r"(?<=\d)-(?=%)|(?<=%)-(?=\w)|(?<=\b\d{4})-(?=\d\b)")
+"""Hyphens at which no line ends: beside %, and before the part of a standard, as in EN 1264-4."""
 
 _GAP = f"[ \t\n{_ZERO_WIDTH_SPACE}]+"
 _FINGERPRINT = re.compile(r"[0-9a-f]{64}")
@@ -63,11 +64,11 @@ def joined(text: object) -> str:
 
 
 def bound(text: object) -> str:
-    """Return joined text with true minus signs, and hyphens before % at which no line ends.
+    """Return joined text with true minus signs, and hyphens at which no line ends.
 
     A word processor parts a number from a hyphen.
     """
-    return _PER_CENT.sub("\u2011", _SIGN.sub("\u2212", joined(text)))
+    return _UNPARTED.sub("\u2011", _SIGN.sub("\u2212", joined(text)))
 
 
 def breakable(text: object) -> str:

@@ -55,13 +55,13 @@ def page(
     """
     lines = [line for text in head for line in (wrap(spoken(text), WIDTH) or [""])]
     lines += [line for one in warnings for line in _lines(one)]
-    todo = [_lines(one) for one in steps]
-    kept_for_todo = min(sum(len(one) for one in todo), MOST_STEP_LINES) + 1 if todo else 0
+    ahead = [_lines(one) for one in steps]
+    kept_for_steps = min(sum(len(one) for one in ahead), MOST_STEP_LINES) + 1 if ahead else 0
     room = MOST_LINES - len(lines) - 1
-    lines += _fitting([_lines(one) for one in found], max(room - kept_for_todo, 3))
-    if todo:
+    lines += _fitting([_lines(one) for one in found], max(room - kept_for_steps, 3))
+    if ahead:
         lines += [spoken("What to do")]
-        lines += _fitting(todo, MOST_LINES - len(lines) - 1)
+        lines += _fitting(ahead, MOST_LINES - len(lines) - 1)
     lines.append(spoken(MORE))
     keep_as_they_are(lines)
     return "\n".join(lines)

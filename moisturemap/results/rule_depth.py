@@ -29,7 +29,7 @@ def _off(row: dict[Hashable, object], plan: FloorPlan) -> float | None:
     if slab is None:
         return None
     thickness = _number(row.get("thickness_mm")) or slab.thickness_mm
-    share = EQUIVALENT_DEPTH.get(slab.drying_faces or 0)
+    share = EQUIVALENT_DEPTH.get(slab.open_faces or 0)
     return None if thickness is None or share is None else abs(depth - share * thickness)
 
 

@@ -91,6 +91,12 @@ def entry_words(action: str, layer: str, rows: Sequence[Mapping[str, Any]], ids:
     return f"{done} {one if len(names) == 1 else many} {', '.join(names)}"
 
 
+def row_words(layer: str, row: Mapping[str, Any]) -> str:
+    """Return what a row is and the name people know it by: ``test H1``, ``check of probe 1``."""
+    one, _, by = _ROWS.get(layer, (layer, layer, ()))
+    return f"{one} {_name(layer, row, by) or row.get('fid', '')}".strip()
+
+
 def _name(layer: str, row: Mapping[str, Any], by: Sequence[str]) -> str:
     if layer == "settings":
         key = str(row.get("key", ""))

@@ -1,9 +1,9 @@
-"""Results of tests that were changed or set aside after they were stored, from the record."""
+"""Tests and limits that were changed after they were stored, from the record."""
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +11,7 @@ from moisturemap.store import record
 from moisturemap.store.record import RecordEntry
 
 LAYER = "tests"
+LIMITS = "limits"
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,67 @@ def changed_tests(connection: sqlite3.Connection, at: int | None = None) -> tupl
         for one in found.values()
         if one.now is None or _told(one.now) != _told(one.first)
     )
+
+
+def names_of_holes(connection: sqlite3.Connection) -> frozenset[str]:
+    """Return the names of holes under which a test was ever stored; none is given again."""
+    return frozenset(
+        str(row["hole"])
+        for entry in record.entries(connection, layer=LAYER)
+        for row in _rows(entry, entry.operation.new)
+        if row.get("hole")
+    )
+
+
+def changed_limits(connection: sqlite3.Connection, at: int | None = None) -> tuple[str, ...]:
+    """Say of each limit that is not what it was when the first test was stored what it was.
+
+    A limit corrected before any result was known decides nothing afterwards.
+
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+    at : int, optional
+        Last entry of the record that counts.
+    """
+    tests = next(record.entries(connection, layer=LAYER), None)
+    if tests is None:
+        return ()
+    first: dict[str | None, dict[str, Any]] = {}
+    now: dict[str | None, tuple[dict[str, Any] | None, RecordEntry]] = {}
+    for entry in record.entries(connection, layer=LIMITS):
+        if at is not None and entry.number > at:
+            break
+        for row in _rows(entry, entry.operation.old):
+            now[row["room"]] = (None, entry)
+        for row in _rows(entry, entry.operation.new):
+            now[row["room"]] = (row, entry)
+            if entry.number < tests.number or row["room"] not in first:
+                first[row["room"]] = row
+    return tuple(
+        _limit_sentence(first[room], row, entry)
+        for room, (row, entry) in now.items()
+        if row is None or _bound(row) != _bound(first[room])
+    )
+
+
+def _rows(entry: RecordEntry, rows: Iterable[Sequence[Any]]) -> list[dict[str, Any]]:
+    return [dict(zip(entry.operation.columns, row, strict=True)) for row in rows]
+
+
+def _bound(row: dict[str, Any]) -> tuple[Any, ...]:
+    return tuple(row.get(name) for name in ("method", "value", "unit"))
+
+
+def _limit_sentence(first: dict[str, Any], now: dict[str, Any] | None, entry: RecordEntry) -> str:
+    room, was = first.get("room"), _value(first)
+    where = f" of {room}" if room else ""
+    day, who = entry.made[:10], entry.signature.who
+    why = entry.signature.why or "no reason given"
+    if now is None:
+        return f"The limit{where}, {was}, was taken away on {day} by {who}: {why}."
+    value = _value(now)
+    return f"The limit{where} was {was} and changed to {value} on {day} by {who}: {why}."
 
 
 def _stored(found: Iterator[RecordEntry]) -> dict[int, _Stored]:

@@ -20,6 +20,8 @@ from moisturemap.store.values import from_plain, to_plain
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Survey, Visit
 
 _OWN_LAYERS = (*frames.TABLES, "plan", "instruments", "visits", "limit", "room_limits", "folder")
+_READ_ALONE = ("hole_names",)
+"""What is worked out from the record and never kept."""
 Named = dict[str, Any]
 
 
@@ -97,7 +99,8 @@ def named_rows(survey: Survey) -> dict[str, list[Named]]:
         for name, value in _fields(survey.plan).items()
         if name not in ("rooms", "lines")
     }
-    settings = {name: value for name, value in _fields(survey).items() if name not in _OWN_LAYERS}
+    apart = (*_OWN_LAYERS, *_READ_ALONE)
+    settings = {name: value for name, value in _fields(survey).items() if name not in apart}
     limits = [limit_row(survey.limit)] if survey.limit else []
     return {
         "settings": [setting(key, value) for key, value in {**settings, "plan": plan}.items()],

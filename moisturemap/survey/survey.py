@@ -158,8 +158,11 @@ class Survey:
     loggers : tuple of LoggerSeries
     machine_logs : tuple of MachineLog
     changed_tests : tuple of str
-        Tests whose result or place was changed after they were stored, or that were set aside, in
-        sentences; known of project files alone.
+        Tests whose result or place was changed after they were stored, or that were set aside, and
+        limits changed since a test was stored, and what a verdict rests on that was corrected since
+        a report was issued, in sentences; known of project files alone.
+    hole_names : frozenset of str
+        Names of holes under which a test was ever stored; of project files alone.
     record_faults : tuple of str
         What in a project file is not as its record of changes led to; of project files alone.
     units : str
@@ -189,6 +192,7 @@ class Survey:
     loggers: tuple[LoggerSeries, ...] = ()
     machine_logs: tuple[MachineLog, ...] = ()
     changed_tests: tuple[str, ...] = ()
+    hole_names: frozenset[str] = frozenset()
     record_faults: tuple[str, ...] = ()
     units: str = "metric"
     site: SitePlace | None = None

@@ -147,7 +147,7 @@ class TestMethod:
     quantity : Quantity
         What it measures.
     units : tuple of str
-        Units its value may be written in; the first is meant when none is.
+        Units its value may be written in; the first is meant when none is, unless ``asks_unit``.
     instrument_kinds : tuple of str
         Kinds of instrument it is made with.
     required : tuple of tuple of str
@@ -168,8 +168,13 @@ class TestMethod:
     synonyms: tuple[str, ...]
 
     @property
+    def asks_unit(self) -> bool:
+        """Whether a number alone says nothing: its units are of different sizes."""
+        return self.quantity is MVER
+
+    @property
     def units_offered(self) -> tuple[str, ...]:
-        """One spelling of each unit, the first that is meant when none is."""
+        """One spelling of each unit."""
         grams = [unit for unit in self.units if unit.startswith("g/m")]
         return (self.units[0], *grams[:1])
 

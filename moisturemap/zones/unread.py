@@ -49,7 +49,13 @@ class UnreadPart:
         )
 
 
-def unread_parts(plan: FloorPlan, places: NDArray[np.float64]) -> tuple[UnreadPart, ...]:
+def unread_parts(
+    plan: FloorPlan,
+    places: NDArray[np.float64],
+    *,
+    share: float = UNREAD_SHARE,
+    least_m2: float = UNREAD_M2,
+) -> tuple[UnreadPart, ...]:
     """Find the large parts of rooms that nobody read, though the rest of the room was.
 
     Parameters
@@ -57,6 +63,8 @@ def unread_parts(plan: FloorPlan, places: NDArray[np.float64]) -> tuple[UnreadPa
     plan : FloorPlan
     places : ndarray, shape (n, 2)
         Where readings stand [m].
+    share, least_m2 : float
+        Least share of the room and least area of a part.
 
     Returns
     -------
@@ -75,7 +83,7 @@ def unread_parts(plan: FloorPlan, places: NDArray[np.float64]) -> tuple[UnreadPa
         if not shapely.intersects_xy(room.polygon, *distinct.T).any():
             continue
         part = _largest_far(room, tree, reach, closed)
-        if part is not None and part.area >= max(UNREAD_SHARE * room.polygon.area, UNREAD_M2):
+        if part is not None and part.area >= max(share * room.polygon.area, least_m2):
             found.append(UnreadPart(room, part))
     return tuple(found)
 

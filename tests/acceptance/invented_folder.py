@@ -111,7 +111,7 @@ def hoods(**changes: object) -> list[Row]:
 def samples(**changes: object) -> list[Row]:
     """Four complete carbide samples at 1.6 CM-%."""
     row = {"method": "carbide", "value": 1.6, "unit": "CM-%", "read": "2026-03-09 10:00"}
-    more = {"depth_mm": 100, "sample_mass_g": 50, "heating_off_hours": 120, "temperature_c": 20}
+    more = {"depth_mm": 140, "sample_mass_g": 50, "heating_off_hours": 120, "temperature_c": 20}
     return _around({**row, **more, **changes})
 
 

@@ -105,10 +105,10 @@ def good_tests(**changes: object) -> list[dict]:
 
 
 def surface_test(number: int, x: float, y: float, method: str, **changes: object) -> dict:
-    """A test on the surface or a sample of two thirds of the slab: 96 h in place, heating off."""
+    """A test on the surface or a sample of nearly the whole slab: 96 h in place, heating off."""
     made = {
         "method": method,
-        "depth_mm": 100.0 if method in ("carbide", "oven-dry") else None,
+        "depth_mm": 140.0 if method in ("carbide", "oven-dry") else None,
         "drilled": None,
         "lined": None,
         "drift_pct": None,

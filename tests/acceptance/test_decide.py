@@ -154,9 +154,10 @@ class Scan:
         frame = pd.DataFrame({"x": [], "y": [], "value": [], "room": [], "flag": [], "reason": []})
         self.readings = gpd.GeoDataFrame(frame, geometry=[])
         names = ("anomaly", "confirmed", "room", "kind", "standing")
-        self.anomalies = pd.DataFrame({name: [] for name in names})
+        self.anomalies = gpd.GeoDataFrame({name: [] for name in names}, geometry=[])
         self.clean = self
         self.repeat_sd = None
+        self.step = 1.0
         self.moisture = self
         self.domains = (SimpleNamespace(key="D1", rooms=()),)
         self.fields: dict[str, object] = {}
@@ -227,6 +228,7 @@ def _mapped_nothing(values: list[float], censored: str = ""):
         raw="",
         instrument="M1",
         reason="",
+        note="",
     )
     survey = floor([*good_tests(), good_test(5, 4.0, 1.0, value=79.0)], readings=readings)
     scan = Scan(survey)

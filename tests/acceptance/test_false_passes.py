@@ -574,3 +574,45 @@ def test_a_superseded_failure_stays_among_the_reasons():
     """The floor meets, and the 91 of a month ago is told."""
     reasons = decide(read_again()).reasons
     assert any("earlier, H9" in reason and "91" in reason for reason in reasons)
+
+
+@pytest.mark.parametrize(
+    "closed",
+    [
+        {"membrane": "seen-intact", "on": "suspended"},
+        {"base": "concrete on metal deck", "on": "suspended"},
+        {"build_up": "floating", "on": "suspended"},
+        {"on": "ground"},
+    ],
+)
+def test_a_slab_closed_below_is_not_tested_as_if_it_dried_both_ways(closed) -> None:
+    """At a fifth of its thickness it reads the dry upper part, whatever is stated of its faces."""
+    slab = replace(SLAB, drying_faces=2, **closed)
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), slab),))
+    shallow = decide(floor(good_tests(depth_mm=30.0, value=75.0), plan=plan))
+    assert shallow.verdict == "not proven"
+    deep = decide(floor(good_tests(depth_mm=60.0, value=75.0), plan=plan))
+    assert deep.verdict == "meets"
+
+
+@pytest.mark.parametrize(
+    ("thickness", "verdict"), [(50.0, "not proven"), (200.0, "meets")], ids=["alone", "with slab"]
+)
+def test_a_topping_bonded_to_a_slab_is_not_cleared_by_itself(thickness, verdict) -> None:
+    """The two dry as one: 40% of the topping alone is far too shallow."""
+    slab = replace(SLAB, build_up="bonded", thickness_mm=thickness)
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), slab),))
+    made = good_tests(depth_mm=0.4 * thickness, thickness_mm=thickness, value=75.0)
+    decision = decide(floor(made, plan=plan))
+    assert decision.verdict == verdict
+    assert any("bonded to a slab" in one for one in decision.reasons) is (verdict != "meets")
+
+
+def test_a_remark_on_the_tests_stands_beside_a_floor_that_meets() -> None:
+    """Each rule once, with the tests it is about."""
+    tests = good_tests(value=75.0)
+    meter = replace(probe(), certificate="")
+    decision = decide(floor(tests, instruments={"P1": meter}))
+    assert decision.verdict == "meets"
+    (said,) = (one for one in decision.reasons if one.startswith("with a remark on"))
+    assert all(f"H{number}" in said for number in range(1, 5))

@@ -129,7 +129,7 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "f1869-air-humidity": ("mver", {"air_rh_pct": 80.0}, {}, {}),
     "cm-sample-gypsum": ("carbide", {"sample_mass_g": 20.0}, {}, {"base": "anhydrite screed"}),
     "cm-sample-cement": ("carbide", {"sample_mass_g": 5.0}, {}, {}),
-    "cm-depth": ("carbide", {"depth_mm": 10.0}, {}, {}),
+    "cm-depth": ("carbide", {"depth_mm": 100.0}, {}, {}),
     "cm-heating-off": ("carbide", {"heating_off_hours": 5.0}, {}, {"heated": True}),
     "cm-marked-point": ("carbide", {"marked_point": False}, {}, {"heated": True}),
     "rh-heating-off": ("in-situ-rh", {"heating_off_hours": 5.0}, {}, {"heated": True}),

@@ -13,7 +13,7 @@ import pytest
 from shapely.geometry import LineString, Point, box
 
 from moisturemap import read_survey, study
-from moisturemap.acceptance import unmapped
+from moisturemap.acceptance import standing_out, unmapped
 from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
 from moisturemap.floorplan.joint import polygons_of
@@ -110,7 +110,13 @@ SOUTH = LineString([(0.5, 0.5), (5.5, 0.5)])
 
 @pytest.mark.parametrize(
     ("readings", "service", "swept", "asked"),
-    [(12, None, False, 1), (2, None, False, 0), (12, SOUTH, False, 0), (12, None, True, 0)],
+    [
+        (12, None, False, 1),
+        (2, None, False, 0),
+        (12, SOUTH, False, 0),
+        (12, None, True, 0),
+        (4, SOUTH, False, 1),
+    ],
 )
 def test_a_row_far_above_the_floor_and_below_the_level_is_tested_beside(
     readings: int, service: LineString | None, swept: bool, asked: int
@@ -172,5 +178,80 @@ def test_readings_far_above_a_floor_read_twice_are_one_group() -> None:
         wet=SimpleNamespace(level=SimpleNamespace(value=45.0), unsure=Point()),
         survey=SimpleNamespace(plan=plan),
     )
-    (high,) = unmapped._standing_out(mapped)
+    (high,) = standing_out.standing_out(mapped)
     assert high.value == twice["value"].max()
+
+
+def scanned(value, **columns) -> SimpleNamespace:
+    """A floor of 6 by 4 m read every 0.5 m, no zone drawn."""
+    x, y = (part.ravel() for part in np.meshgrid(np.arange(0.25, 6, 0.5), np.arange(0.25, 4, 0.5)))
+    noise = np.random.default_rng(3).normal(0.0, 1.0, x.size)
+    usual = {"flag": "clear", "raw": "30", "note": "", "reason": "", "visit": "v2"}
+    table = pd.DataFrame({"x": x, "y": y, "value": value(x, y) + noise} | usual | columns)
+    level = SimpleNamespace(value=80.0)
+    return SimpleNamespace(
+        readings=table,
+        visit=SimpleNamespace(id="v2"),
+        clean=SimpleNamespace(repeat_sd=0.8, step=1.0, instrument=SimpleNamespace(id="meter")),
+        wet=SimpleNamespace(level=level, unsure=Point(), zones=gpd.GeoDataFrame(geometry=[])),
+        survey=SimpleNamespace(plan=FloorPlan((Room("shop", box(0, 0, 6, 4)),))),
+    )
+
+
+@pytest.mark.parametrize(
+    ("value", "asked"),
+    [
+        (lambda x, y: 30.0 + 5.0 * x, True),
+        (lambda x, y: np.where(x > 3.0, 42.0, 30.0), True),
+        (lambda x, y: np.full(x.size, 30.0), False),
+    ],
+)
+def test_a_floor_that_rises_to_one_side_is_tested_there_whatever_the_level(value, asked) -> None:
+    """A level far too high, or none, drew no zone, and tests at the dry side met."""
+    found = standing_out.uneven(scanned(value))
+    assert bool(found) is asked
+    assert all(min(x for x, _ in one.places) > 2.5 for one in found)
+
+
+@pytest.mark.parametrize(
+    ("note", "asked"),
+    [
+        ("standing water, pipe leaking?", 1),
+        ("wet to touch", 1),
+        ("nass am Rand", 1),
+        ("not wet", 0),
+        ("damp-proof course ends", 0),
+        ("behind the shelf", 0),
+    ],
+)
+@pytest.mark.parametrize("blank", [True, False])
+def test_a_note_of_water_asks_for_a_test_there(note: str, asked: int, blank: bool) -> None:
+    """Beside a dry reading as in place of one."""
+    scan_ = scanned(lambda x, y: np.full(x.size, 30.0))
+    change = {"note": note} | ({"raw": "", "flag": "not-numeric"} if blank else {})
+    for name, text in change.items():
+        scan_.readings.loc[40, name] = text
+    found = unmapped._written(scan_)
+    assert len(found) == asked
+    assert all(one.places == ((2.25, 1.75),) and note in one.why for one in found)
+
+
+def test_what_stood_far_above_the_floor_on_a_part_not_walked_again_is_asked() -> None:
+    """A patch of an earlier visit, below the level; the later visit walked the other half."""
+    study_ = scanned(lambda x, y: np.full(x.size, 30.0))
+    before = study_.readings.iloc[:3].assign(visit="v1", value=[48.0, 31.0, 29.0])
+    standing = pd.concat([before, study_.readings]).assign(instrument="meter")
+    (high,) = unmapped._earlier(study_, standing)
+    assert high.value == 48.0
+    assert "far above the floor were not read again" in high.why
+
+
+def test_the_rim_of_a_doubtful_peak_asks_for_no_test_of_its_own() -> None:
+    """A test beside the peak was refused for the clear readings at its foot."""
+    study_ = scanned(lambda x, y: np.full(x.size, 30.0))
+    table = study_.readings
+    at = table.set_index(["x", "y"]).index
+    table.loc[at == (3.25, 2.25), ["value", "flag"]] = [72.0, "contested"]
+    table.loc[at == (3.25, 2.75), "value"] = 42.0
+    (high,) = standing_out.standing_out(study_)
+    assert high.places[0] == (3.25, 2.25)

@@ -262,12 +262,22 @@ def test_timber_gets_pin_tests_and_no_drilled_hole(planned):
     deck = Room("deck", box(9, 0, 12, 3), Slab("timber deck"))
     plan = planned(FloorPlan((HALL.rooms[0], deck)))
     pins = plan.holes[plan.holes["room"] == "deck"]
-    assert len(pins) == 3
+    assert len(pins) > 3
+    assert "20 pin tests" in plan.count_rule
     assert pins["hole"].str.startswith("P").all()
     assert pins["depth_mm"].isna().all()
     assert pins["depth_note"].str.contains("no drilled RH hole").all()
     assert (plan.holes["room"] == "hall").sum() == 3
     assert any("Timber" in caution for caution in plan.cautions)
+
+
+def test_a_slab_of_unknown_thickness_is_named_above_the_holes(planned):
+    """No depth can be given: it is measured before anybody drills."""
+    unknown = Room("store", box(9, 0, 12, 3), Slab("concrete slab"))
+    plan = planned(FloorPlan((HALL.rooms[0], unknown)))
+    (said,) = (one for one in plan.warnings if "No depth is given" in one)
+    assert "store" in said
+    assert "hall" not in said
 
 
 def test_each_separately_mapped_part_gets_a_hole(planned):

@@ -63,6 +63,16 @@ def test_ends_are_named_as_days_of_the_calendar() -> None:
     assert "March 2026" in found.sentence or "April 2026" in found.sentence
 
 
+def test_two_visits_name_the_earliest_day_alone() -> None:
+    """A freshly wetted slab falls fastest at first: no even chance, no latest day."""
+    found = _forecast([80.0, 60.0])
+    assert found.why_open == "few-visits"
+    assert np.isnan(found.days)
+    assert "not before" in found.sentence
+    assert "even chance" not in found.sentence
+    assert "third visit" in found.sentence
+
+
 def test_a_zone_that_does_not_fall_has_no_latest_day() -> None:
     """But an earliest one, and a high chance that something keeps it wet."""
     found = _forecast([60, 60.5, 59.8, 60.2], 45.0, latest=NOON)

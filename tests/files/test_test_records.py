@@ -37,9 +37,9 @@ def test_every_field_goes_by_its_own_name(table: Writer) -> None:
 
 def test_columns_every_table_has_are_there_whatever_the_file_states(table: Writer) -> None:
     """Blank where the file is silent."""
-    tests, _ = read_tests(table("method,x,y,value\nmver,1,2,4.2\n"))
+    tests, _ = read_tests(table("method,x,y,value,unit\nmver,1,2,4.2,lb\n"))
     assert set(TEST_COLUMNS) - {"test", "visit"} <= set(tests)
-    assert tests["unit"].tolist() == ["lb/1000 ft2/24 h"]
+    assert tests["unit"].tolist() == ["lb"]
     assert np.isnan(tests["depth_mm"].iloc[0])
     assert tests["read"].isna().all()
 
@@ -48,7 +48,8 @@ def test_columns_every_table_has_are_there_whatever_the_file_states(table: Write
 def test_methods_go_by_their_names_and_the_words_of_the_trade(table: Writer, method: str) -> None:
     """Key and synonyms, whatever the case."""
     for word in (method, method.upper(), *TEST_METHODS[method].synonyms):
-        tests, _ = read_tests(table(f'method,value\n"{word}",5\n'))
+        unit = TEST_METHODS[method].units[0]
+        tests, _ = read_tests(table(f'method,value,unit\n"{word}",5,{unit}\n'))
         assert tests["method"].tolist() == [method]
 
 
@@ -232,3 +233,9 @@ def test_a_time_of_day_with_a_point_is_not_a_share_of_an_hour(table: Writer) -> 
     assert tests["drilled"].iloc[0] == pd.Timestamp("2026-03-04 09:05:30", tz="UTC")
     with pytest.raises(SurveyError, match="not a date or time"):
         read_tests(table(text.format("10.5")))
+
+
+def test_an_emission_without_unit_is_refused(table: Writer) -> None:
+    """Its two units are a factor of 4.88 apart: 12 may be far below a limit or above it."""
+    with pytest.raises(SurveyError, match="unit of a mver test has to be stated"):
+        read_tests(table("method,x,y,value\nmver,1,2,12\n"))

@@ -8,10 +8,12 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
+from .overlaps import faults_of, words_cut_off
 from .page import Program, open_page, press, program, stored_job
 
 pytestmark = pytest.mark.browser
 
+SIZES = [(1366, 768), (1180, 820), (820, 1180), (390, 844), (360, 740)]
 DRY = [22.0, 23.0, 22.5, 21.5, 22.0, 23.0, 22.0, 22.5, 23.0, 22.0]
 
 
@@ -31,7 +33,7 @@ def _readings(rise: float) -> list[dict[str, Any]]:
 def test_a_floor_that_took_up_water_between_visits_is_told(
     tmp_path: Path, browser: Browser
 ) -> None:
-    """Studied by tap; its row says how much rose, and the filter finds it."""
+    """Studied by tap; its row says how much rose, and the filter finds it; whole at every size."""
     with program(tmp_path) as running:
         page = open_page(browser, running.address, size=(1180, 820))
         _make(running, page)
@@ -42,9 +44,14 @@ def test_a_floor_that_took_up_water_between_visits_is_told(
         row.get_by_text("m² rose between visits").wait_for()
         page.get_by_label("Show").select_option(label="risen between visits")
         row.wait_for()
-        for size in ((1180, 820), (820, 1180), (390, 844), (360, 740)):
-            page.set_viewport_size({"width": size[0], "height": size[1]})
-            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), size
+        fonts = page.context.new_cdp_session(page)
+        for letters in (16, 32):
+            fonts.send("Page.setFontSizes", {"fontSizes": {"standard": letters, "fixed": 13}})
+            for wide, tall in SIZES:
+                page.set_viewport_size({"width": wide, "height": tall})
+                page.wait_for_timeout(60)
+                faults = (faults_of(page), words_cut_off(page))
+                assert faults == ({}, []), (wide, tall, letters)
 
 
 def _make(running: Program, page: Page) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -74,12 +75,13 @@ def _small_jobs(page: Page, address: str, origin: str) -> None:
 def test_every_page_is_whole_at_every_size(
     jobs: Program, browser: Browser, job: str, tongue: str
 ) -> None:
-    """The task that is open stands in the bar of tasks, also after the screen was turned."""
+    """Also with letters at 200% (WCAG 2.2, 1.4.4); the open task stands in the bar of tasks."""
     page = open_page(browser, jobs.address, size=SIZES[0])
     page.add_init_script(
         f"Object.defineProperty(navigator, 'languages', {{get: () => ['{tongue}']}})"
     )
     page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
+    fonts = page.context.new_cdp_session(page)
     found: dict[str, Any] = {}
     for task in TASKS:
         page.set_viewport_size({"width": 1180, "height": 820})
@@ -87,11 +89,12 @@ def test_every_page_is_whole_at_every_size(
         page.locator("h1").first.wait_for()
         page.locator(".panel progress").first.wait_for(state="detached")
         page.wait_for_load_state("networkidle")
-        for wide, tall in SIZES:
+        for letters, (wide, tall) in product((16, 32), SIZES):
+            fonts.send("Page.setFontSizes", {"fontSizes": {"standard": letters, "fixed": 13}})
             page.set_viewport_size({"width": wide, "height": tall})
             page.wait_for_timeout(150)
             faults = (faults_of(page), words_cut_off(page), page.evaluate(_TASK_IN_SIGHT))
             if faults != ({}, [], True):
-                found[f"{task}, {wide} x {tall}"] = faults
+                found[f"{task}, {wide} x {tall}, letters of {letters} px"] = faults
     assert page.evaluate("document.documentElement.lang") == tongue[:2]
     assert found == {}

@@ -42,13 +42,13 @@ def work_through(
     report : callable, optional
         Called from this thread with the fraction done; what it raises stops the work.
     """
-    todo = list(batches)
-    if len(todo) <= 1:
-        for batch in todo:
+    pieces = list(batches)
+    if len(pieces) <= 1:
+        for batch in pieces:
             collect(work(batch))
         return
     with one_thread(), ThreadPoolExecutor(cores()) as crew:
-        running = [crew.submit(work, batch) for batch in todo]
+        running = [crew.submit(work, batch) for batch in pieces]
         try:
             for number, one in enumerate(running):
                 if report is not None:

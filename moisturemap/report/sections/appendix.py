@@ -183,7 +183,7 @@ def floor_data(material: Material) -> Section:
             room.name,
             room.slab.base,
             wording.depth(room.slab.thickness_mm),
-            "top only" if room.slab.drying_faces == 1 else "both faces",
+            "top only" if room.slab.open_faces == 1 else "both faces",
             _HEATED[room.slab.heated],
             wording.day(room.slab.placed),
             wording.area(room.polygon.area),

@@ -1,0 +1,142 @@
+"""Readings that stand far above the floor around them, whatever the map makes of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
+
+from moisturemap.geostat import spacing_of
+from moisturemap.survey import CONTESTED, USED_FLAGS
+from moisturemap.zones import MappedVisit
+from moisturemap.zones.high_place import HighPlace
+
+LEAST_READINGS = 10
+"""A scan of fewer readings shows no wet zones that a verdict could rest on; project choice."""
+
+UNDECIDED_SHARE = 0.5
+"""A map that cannot tell on more than this share of the floor shows no wet zone; project choice."""
+
+CLEARLY_ABOVE = 3.0
+"""A reading this many sd of a reading above the wet level is no noise; project choice."""
+
+STANDS_OUT = 6.0
+"""A reading this many scatters (median absolute deviation, or noise) above the middle of the floor
+is looked at whatever the wet level says; project choice."""
+
+DRIEST_SHARE = 0.25
+"""The lower part of the readings that stands for the driest floor; project choice."""
+
+NEIGHBOURS = 1.5
+"""Readings within so many spacings are neighbours, on a grid also across a corner."""
+
+RIM_PLACES = 3
+"""So few places beside a higher reading are its rim; project choice."""
+
+BESIDE_M, BESIDE_SPACINGS = 0.5, 0.75
+"""A test this near to a reading stands at it [m, spacings]; project choice."""
+
+UNKNOWN_NOISE = 0.03
+"""sd of a reading where no repeats tell it [share of the wet level]; project choice."""
+
+
+def clear_level(study: MappedVisit) -> float | None:
+    """Return the reading from which one stands above the wet level beyond its noise."""
+    level = study.wet.level.value
+    if level is None:
+        return None
+    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(level)
+    return level + CLEARLY_ABOVE * noise
+
+
+def standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Return readings far above the floor, group by group, whatever the map makes of them.
+
+    One wrong value can take wet floor off a map, or join all floor to one zone; what was read stays
+    where it was read. Groups are of neighbours half as far above the floor, contested ones apart.
+    """
+    used = study.readings[study.readings["flag"].isin(USED_FLAGS)].dropna(subset=["x", "y"])
+    places, value = used[["x", "y"]].to_numpy(dtype=float), used["value"].to_numpy(dtype=float)
+    if len(value) < LEAST_READINGS:
+        return ()
+    middle, bar = far_above(study, value)
+    spacing = spacing_of(np.unique(places, axis=0))
+    within = max(BESIDE_M, BESIDE_SPACINGS * spacing)
+    why = "readings stand far above the floor around them"
+    asked = HighPlace(why, "at the highest of them", within_m=within)
+    contested = (used["flag"] == CONTESTED).to_numpy()
+    found = []
+    for kind in (contested, ~contested):
+        some = np.flatnonzero(kind & (value > 0.5 * (middle + bar)))
+        for mine in groups(places[some], NEIGHBOURS * spacing):
+            group = some[mine]
+            top = float(value[group].max())
+            higher = places[~kind & (value >= top)]
+            if top > bar and not _is_rim(places[group], higher, NEIGHBOURS * spacing):
+                high = group[value[group] >= 0.5 * (middle + top)]
+                order = high[np.argsort(-value[high], kind="stable")]
+                where = tuple((float(x), float(y)) for x, y in places[order])
+                found.append(replace(asked, value=top, places=where))
+    return tuple(found)
+
+
+def _is_rim(group: NDArray[np.float64], higher: NDArray[np.float64], near: float) -> bool:
+    """Whether few places lie at the foot of higher readings, which ask for a test themselves."""
+    few = len(np.unique(group, axis=0)) <= RIM_PLACES
+    return few and len(higher) > 0 and float(np.min(cKDTree(higher).query(group)[0])) <= near
+
+
+def uneven(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Return the highest readings of a floor that differs by far more than neighbours do.
+
+    Where no zone is drawn, a level too high or none may be why: the highest part asks for a test.
+    """
+    used = study.readings[study.readings["flag"].isin(USED_FLAGS)].dropna(subset=["x", "y"])
+    if len(used) < LEAST_READINGS:
+        return ()
+    placed = used.groupby(["x", "y"], as_index=False)["value"].mean()
+    places, value = placed[["x", "y"]].to_numpy(dtype=float), placed["value"].to_numpy(dtype=float)
+    if len(value) < LEAST_READINGS:
+        return ()
+    beside = np.asarray(cKDTree(places).query(places, k=2)[1])[:, 1]
+    noise = 1.4826 * float(np.median(np.abs(value - value[beside]))) / np.sqrt(2.0)
+    noise = max(noise, study.clean.repeat_sd or 0.0, study.clean.step)
+    driest = float(np.median(value[value <= np.quantile(value, DRIEST_SHARE)]))
+    top = float(value.max())
+    if top <= driest + STANDS_OUT * noise:
+        return ()
+    order = np.argsort(-value, kind="stable")
+    high = order[value[order] >= 0.5 * (driest + top)]
+    why = "readings differ by far more than neighbours do, and no zone is drawn"
+    within = max(BESIDE_M, BESIDE_SPACINGS * spacing_of(places))
+    where = tuple((float(x), float(y)) for x, y in places[high])
+    return (HighPlace(why, "at the highest of them", "", within, top, where),)
+
+
+def groups(places: NDArray[np.float64], near: float) -> list[NDArray[np.intp]]:
+    """Return the members of each group of places that are linked by steps no longer than near."""
+    if not len(places):
+        return []
+    pairs = cKDTree(places).query_pairs(near, output_type="ndarray")
+    linked = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(places), len(places)))
+    count, group = connected_components(linked, directed=False)
+    return [np.flatnonzero(group == one) for one in range(count)]
+
+
+def far_above(study: MappedVisit, value: NDArray[np.float64]) -> tuple[float, float]:
+    """Return the middle of the readings, and the reading from which one stands far above it.
+
+    Where the map cannot tell of half the floor, what is clearly above the wet level does.
+    """
+    middle = float(np.median(value))
+    scatter = 1.4826 * float(np.median(np.abs(value - middle)))
+    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(middle)
+    bar, clear = middle + STANDS_OUT * max(scatter, noise), clear_level(study)
+    half = UNDECIDED_SHARE * study.survey.plan.outline.area
+    if clear is None or float(study.wet.unsure.area) <= half:
+        return middle, bar
+    return middle, max(min(bar, clear), middle)
