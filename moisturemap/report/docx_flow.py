@@ -43,6 +43,10 @@ GAP, GROSS_GAP, LATE, MOVED, PARTED = 20.0, 5.0, 0.06, 0.03, 0.05
 emptier than it should be; each page a figure stands late; each figure that stands away from its
 words; and each that parts a list (our choice)."""
 
+STRAYED = 0.1
+"""What it costs, by the square of the sections beyond the next, that a figure stands behind its
+own (our choice)."""
+
 MOST_BESIDE_WORDS = 0.6
 """Share of a page's height up to which a picture pulls the words before it to its own page; a
 higher one would leave the page they came from empty (our choice)."""
@@ -245,7 +249,8 @@ def _with_figure(state: _State, paper: str, *, moved: bool = True) -> _State:
     """Return a state after the first of the figures that wait, with the words that stay with it."""
     step, *rest = state.waiting
     made = [_figure_at(one, step, len(rest), paper) for one in state.places]
-    cost = state.cost + (MOVED if moved else 0.0) + _mean(made)
+    passed = state.placed[1].section - step.section if state.placed else 0
+    cost = state.cost + (MOVED if moved else 0.0) + STRAYED * max(0, passed - 1) ** 2 + _mean(made)
     return _State(tuple(one for one, _ in made), cost, tuple(rest), (state.placed, step))
 
 

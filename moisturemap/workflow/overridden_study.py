@@ -145,7 +145,7 @@ def check_hole_wish(decided: Study, decisions: Overrides) -> None:
         return
     one = decisions.holes[last]
     x, y = one.to or (one.x, one.y)
-    place = f"x {x:.2f}, y {y:.2f}"
+    place = f"x {x:.2f} m, y {y:.2f} m"
     why = [said for said in decided.drilling.statements if f"{place}:" in said]
     raise OptionError(why[0] if why else f"No hole can stand at {place}.")
 

@@ -75,7 +75,7 @@ def test_a_sweep_keyed_from_the_other_end_is_named_and_left_out_whole():
     assert one.turned
     assert one.low.all()
     assert "from the other end" in one.sentence
-    assert "y 0.13 to x 2.60, y 0.73" in one.sentence
+    assert "y 0.13 m to x 2.60 m, y 0.73 m" in one.sentence
 
 
 def test_a_sweep_read_elsewhere_keeps_its_wet_readings():

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from moisturemap.report.content import (
     Block,
     Bullets,
+    Column,
     Paragraph,
     Picture,
     Section,
@@ -73,6 +74,19 @@ def test_no_figure_stands_behind_the_signatures() -> None:
     made = flowed((body, signed), "a4")
     kinds = [type(one) for section in made for one in section.blocks]
     assert kinds.index(Picture) < kinds.index(Signatures)
+
+
+def test_a_map_does_not_stray_over_sections_to_save_a_quarter_of_a_page() -> None:
+    """A table that fills what is left of no page comes first only where the map is still near."""
+    rows = (("a",), ("b",), ("c",)) * 12
+    parts = [Section("Map", (*[LINE] * 8, picture("map", 0.8)), "1")]
+    parts += [
+        Section(f"T{n}", (*[LINE] * 4, Table("", (Column("A"),), rows)), f"{n}")
+        for n in range(2, 9)
+    ]
+    made = flowed(tuple(parts), "a4")
+    held = [any(isinstance(one, Picture) for one in section.blocks) for section in made]
+    assert held.index(True) <= 2
 
 
 def test_short_words_stand_with_the_table_they_lead_to() -> None:

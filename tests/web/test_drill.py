@@ -137,7 +137,7 @@ def test_a_wish_that_cannot_be_met_is_refused(read_client: TestClient, read_job:
     body = {"verdict": "pinned", "x": 40.0, "y": 2.0, "who": WHO}
     refused = read_client.post(f"{read_job}/holes", json=body)
     assert refused.status_code == 422
-    assert "x 40.00, y 2.00: it is off the floor" in refused.json()["message"]
+    assert "x 40.00 m, y 2.00 m: it is off the floor" in refused.json()["message"]
     assert drill(read_client, read_job)["decisions"] == []
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -326,6 +328,13 @@ def test_who_leaves_while_a_process_loads_does_not_make_it_begin_anew(
         assert lane._process is loading
     assert _ask(lane, "plan_file", **wanted)["width_m"] == 4.0
     assert lane._process is loading
+
+
+def test_a_process_that_computes_loads_no_server() -> None:
+    """What it loads is waited for at the first map."""
+    code = "import sys, moisturemap.web.work.tasks as t; t.load(); print('fastapi' in sys.modules)"
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert said.stdout.strip() == "False"
 
 
 def test_a_failure_is_not_kept() -> None:
