@@ -6,6 +6,15 @@ import { t, type Key } from "./strings";
 import type { ProjectInfo } from "./task";
 import { TASKS } from "./tasks";
 
+/** A link for keyboards from the head straight to the panel. */
+export function skipLink(panel: HTMLElement): HTMLElement {
+  const onclick = (event: Event): void => {
+    event.preventDefault();
+    panel.focus();
+  };
+  return h("a", { href: "#panel", class: "visually-hidden", onclick }, t("skip"));
+}
+
 export function homeLink(): HTMLElement {
   return h(
     "a",

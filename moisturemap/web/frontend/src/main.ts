@@ -7,7 +7,7 @@ import { nameDevice } from "./devices";
 import { dialog } from "./dialog";
 import { append, button, h, replace } from "./dom";
 import { keepFocus } from "./focus";
-import { homeLink, showTasks, taskBar, unitChoice, visitChoice } from "./head";
+import { homeLink, showTasks, skipLink, taskBar, unitChoice, visitChoice } from "./head";
 import { keep, kept } from "./keep";
 import { tellEmpty, visitOf } from "./last_read";
 import type { LengthUnit } from "./lengths";
@@ -107,8 +107,10 @@ class Page {
     if (routing === this.routing) await this.open(name, routing);
   }
 
-  private async openProject(id: string): Promise<void> {
-    this.project = await ask<ProjectInfo>(`/api/projects/${encodeURIComponent(id)}`);
+  private async openProject(id: string, left = (): boolean => false): Promise<void> {
+    const read = await ask<ProjectInfo>(`/api/projects/${encodeURIComponent(id)}`);
+    if (left()) return;
+    this.project = read;
     keep(`project:${id}`, this.project);
     this.connection.opened(id, this.project.read_only, () => this.lookAgain(id));
     this.visit = this.project.visits.at(-1)?.id ?? null;
@@ -116,9 +118,11 @@ class Page {
 
   /** Read the job again and show in the head what is new of it. */
   private async lookAgain(id: string): Promise<void> {
-    if (this.project?.id !== id) return;
-    const [visit, last] = [this.visit, this.project.visits.at(-1)?.id];
-    await this.openProject(id);
+    const left = (): boolean => this.project?.id !== id;
+    if (left()) return;
+    const [visit, last] = [this.visit, this.project?.visits.at(-1)?.id];
+    await this.openProject(id, left);
+    if (left()) return;
     if (visit !== null && visit !== last) this.visit = visit;
     this.fillHead();
     this.fillTasks();
@@ -223,7 +227,7 @@ class Page {
       },
       unit: this.unit,
       get visit() {
-        return page.shownVisit;
+        return still(page).shownVisit;
       },
       path: (rest) => `/api/projects/${encodeURIComponent(id)}/${rest}`,
       refresh: () => this.lookAgain(id),
@@ -244,19 +248,7 @@ class Page {
 
   private frame(): void {
     if (!this.panel.isConnected || !this.view.element.isConnected) {
-      const skip = h(
-        "a",
-        {
-          href: "#panel",
-          class: "visually-hidden",
-          onclick: (event) => {
-            event.preventDefault();
-            this.panel.focus();
-          },
-        },
-        t("skip"),
-      );
-      replace(this.app, skip, this.shell);
+      replace(this.app, skipLink(this.panel), this.shell);
     }
     this.fillHead();
     this.fillTasks();
