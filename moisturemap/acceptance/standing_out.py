@@ -69,23 +69,27 @@ def standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
     why = "readings stand far above the floor around them"
     asked = HighPlace(why, "at the highest of them", within_m=within)
     contested = (used["flag"] == CONTESTED).to_numpy()
-    found = []
+    near, candidates = NEIGHBOURS * spacing, []
     for kind in (contested, ~contested):
         some = np.flatnonzero(kind & (value > 0.5 * (middle + bar)))
-        for mine in groups(places[some], NEIGHBOURS * spacing):
-            group = some[mine]
-            top = float(value[group].max())
-            higher = places[~kind & (value >= top)]
-            if top > bar and not _is_rim(places[group], higher, NEIGHBOURS * spacing):
-                high = group[value[group] >= 0.5 * (middle + top)]
-                order = high[np.argsort(-value[high], kind="stable")]
-                where = tuple((float(x), float(y)) for x, y in places[order])
-                found.append(replace(asked, value=top, places=where))
+        candidates += [some[mine] for mine in groups(places[some], near)]
+    candidates.sort(key=lambda group: -float(value[group].max()))
+    found: list[HighPlace] = []
+    asked_at = np.zeros(len(value), dtype=bool)
+    for group in candidates:
+        top = float(value[group].max())
+        if top <= bar or _is_rim(places[group], places[asked_at & (value > top)], near):
+            continue
+        asked_at[group] = True
+        high = group[value[group] >= 0.5 * (middle + top)]
+        order = high[np.argsort(-value[high], kind="stable")]
+        where = tuple((float(x), float(y)) for x, y in places[order])
+        found.append(replace(asked, value=top, places=where))
     return tuple(found)
 
 
 def _is_rim(group: NDArray[np.float64], higher: NDArray[np.float64], near: float) -> bool:
-    """Whether few places lie at the foot of higher readings, which ask for a test themselves."""
+    """Whether few places lie at the foot of higher ones, for which a test is asked already."""
     few = len(np.unique(group, axis=0)) <= RIM_PLACES
     return few and len(higher) > 0 and float(np.min(cKDTree(higher).query(group)[0])) <= near
 

@@ -72,19 +72,20 @@ WET_WORDS = re.compile(
 beside a word of ``NOT_READ``."""
 
 
-WET_NOTE = re.compile(
-    r"\bwet\b|\bdamp|soak|puddle|standing water|water on|\bleak|n[aä]ss|feucht|pfütze|undicht"
-    r"|mouill|humid|tremp|flaque|fuite",
-    re.IGNORECASE,
+_WET = (
+    r"(?:wet|damp|moist|soak|puddle|standing water|water on|leak|n[aä]ss|feucht|pfütze|undicht"
+    r"|mouill|humid|tremp|flaque|fuite)"
 )
+WET_NOTE = re.compile(rf"\b{_WET}", re.IGNORECASE)
 """What a note beside a reading, or in place of one, says of wet floor (common words)."""
 
 NO_WET_NOTE = re.compile(
-    r"\b(?:no|not|never|without|dry|nicht|kein\w*|ohne|trocken\w*|pas|non|sans|sec|sèche)\b"
-    r"|n't\b|damp[- ]?proof|wet ?room|nassraum|feuchtraum",
+    r"(?:\b(?:no|not|never|without|nicht|kein\w*|ohne|pas|non|sans)|n't)\s+"
+    rf"(?:signs? of |visible |very |sehr |sichtbar\w* )?{_WET}\w*"
+    r"|damp[- ]?proof|wet ?room|nassraum|feuchtraum",
     re.IGNORECASE,
 )
-"""What says the contrary, or names a thing."""
+"""What denies it word for word, or names a thing; any other "no" in a note denies nothing."""
 
 
 def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighPlace, ...]:
@@ -188,7 +189,7 @@ def _written(study: MappedVisit) -> tuple[HighPlace, ...]:
     readings = study.readings.dropna(subset=["x", "y"])
     words, note = readings["raw"].astype(str), readings["note"].astype(str)
     used = readings["flag"].isin(USED_FLAGS)
-    noted = note.str.contains(WET_NOTE) & ~note.str.contains(NO_WET_NOTE)
+    noted = note.str.replace(NO_WET_NOTE, "", regex=True).str.contains(WET_NOTE)
     told = words.str.contains(WET_WORDS) | ~words.str.contains(NOT_READ)
     told &= readings["flag"] == "not-numeric"
     told |= readings["reason"].astype(str).str.startswith(BELOW_A_STEP)

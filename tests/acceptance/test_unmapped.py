@@ -219,7 +219,10 @@ def test_a_floor_that_rises_to_one_side_is_tested_there_whatever_the_level(value
         ("standing water, pipe leaking?", 1),
         ("wet to touch", 1),
         ("nass am Rand", 1),
+        ("wet, no access beyond", 1),
+        ("dry at the wall, damp in the middle", 1),
         ("not wet", 0),
+        ("no signs of damp", 0),
         ("damp-proof course ends", 0),
         ("behind the shelf", 0),
     ],
@@ -255,3 +258,12 @@ def test_the_rim_of_a_doubtful_peak_asks_for_no_test_of_its_own() -> None:
     table.loc[at == (3.25, 2.75), "value"] = 42.0
     (high,) = standing_out.standing_out(study_)
     assert high.places[0] == (3.25, 2.25)
+
+
+def test_of_two_peaks_alike_side_by_side_neither_is_the_rim_of_the_other() -> None:
+    """One is doubtful, the other is not, and a test is asked."""
+    study_ = scanned(lambda x, y: np.full(x.size, 30.0))
+    at = study_.readings.set_index(["x", "y"]).index
+    study_.readings.loc[at == (3.25, 2.25), ["value", "flag"]] = [60.0, "contested"]
+    study_.readings.loc[at == (3.25, 2.75), "value"] = 60.0
+    assert len(standing_out.standing_out(study_)) == 2
