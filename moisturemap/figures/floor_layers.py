@@ -14,7 +14,7 @@ from matplotlib.patheffects import withStroke
 from shapely.geometry import LineString, box
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.figures.labels import Floor, Label
+from moisturemap.figures.labels import SMALLEST_PT, Floor, Label
 from moisturemap.figures.style import (
     DRILL,
     INK,
@@ -264,13 +264,16 @@ def draw_holes(
     write_labels(ax, beside.values(), INK)
 
 
-def place_holes(floor: Floor, holes: gpd.GeoDataFrame) -> dict[str, Label]:
-    """Keep labels off the holes; return the names of those whose disc would cover another's."""
+def place_holes(floor: Floor, holes: gpd.GeoDataFrame, *, small: bool = False) -> dict[str, Label]:
+    """Keep labels off the holes; return the names of those whose disc would cover another's.
+
+    Of all where they are to be drawn small.
+    """
     discs: list[tuple[float, float, float]] = []
     crowded = []
     for hole in holes.itertuples():
         width = hole_width(str(hole.hole)) + 0.03
-        near = any(
+        near = small or any(
             np.hypot(hole.x - x, hole.y - y) * floor.scale < (width + other) / 2
             for x, y, other in discs
         )
@@ -279,7 +282,8 @@ def place_holes(floor: Floor, holes: gpd.GeoDataFrame) -> dict[str, Label]:
             width = CROWDED_IN + 0.03
         discs.append((hole.x, hole.y, width))
         floor.occupy(hole.x, hole.y, width, width)
-    return {name: floor.beside(x, y, name, HOLE_PT, gap=0.06) for name, x, y in crowded}
+    size = SMALLEST_PT if small else HOLE_PT
+    return {name: floor.beside(x, y, name, size, gap=0.04) for name, x, y in crowded}
 
 
 def place_zones(floor: Floor, zones: gpd.GeoDataFrame) -> list[Label]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.figures.typeface import POINTS_PER_INCH, width_of, wrapped
@@ -28,6 +29,10 @@ PAD = 0.02
 NAME_SIZES = (8.0, 7.0, 6.5, SMALLEST_PT)
 MOST_NUMBERED = 12
 """Rooms named in the key; when most are too small to be named, none is (our choice)."""
+
+FINE = 0.02
+"""Step between the places of a drawing where a label that finds no room beside its mark is tried
+[in]."""
 
 GRID = 9
 RINGS = (0.0, 0.07, 0.16, 0.28, 0.45, 0.7, 1.0, 1.5)
@@ -82,8 +87,12 @@ class Floor:
         self.taken.append(_box(at, width, height))
 
     def beside(self, x: float, y: float, text: str, size: float, *, gap: float) -> Label:
-        """Place a label beside a mark: the first free place round it, at least `gap` [in] off."""
+        """Place a label beside a mark: the first free place round it, at least `gap` [in] off.
+
+        Else the nearest free place of the drawing; where there is none it covers what stands there.
+        """
         label = self.beside_if_free(x, y, text, size, gap=gap)
+        label = self._nearest_free(x, y, text, size) if label is None else label
         if label is not None:
             return label
         width, height = extent(text.split("\n"), size, "bold")
@@ -104,6 +113,22 @@ class Floor:
                     self.taken.append(_box(at, width, height))
                     return Label(text, *self._metres(at), size, "bold", led=ring > RINGS[2])
         return None
+
+    def _nearest_free(self, x: float, y: float, text: str, size: float) -> Label | None:
+        """Place a label at the free place of the drawing nearest to a mark, led to it."""
+        width, height = extent(text.split("\n"), size, "bold")
+        west, south, east, north = self.limits
+        step = FINE / self.scale
+        across, up = np.meshgrid(np.arange(west, east, step), np.arange(south, north, step))
+        places = np.column_stack([across.ravel(), up.ravel()])
+        half = np.array([width, height]) / 2.0 / self.scale
+        frames = np.hstack([places - half, places + half])
+        free = places[self._are_free(frames, self._taken_near(box(*self.limits)))]
+        if not len(free):
+            return None
+        at_x, at_y = map(float, free[np.argmin(np.hypot(*(free - (x, y)).T))])
+        self.taken.append(_box(self._inches(at_x, at_y), width, height))
+        return Label(text, at_x, at_y, size, "bold", led=True)
 
     def inside(
         self, area: BaseGeometry, wordings: Sequence[tuple[Sequence[str], float, str]]

@@ -23,6 +23,9 @@ from moisturemap.floorplan import FloorPlan, Room, corners, walls
 TAPE_PT = 7.0
 """Of a distance beside its tape [pt]."""
 
+MANY_HOLES = 10
+"""More holes in one room are drawn small, and their names may cross tapes and walls."""
+
 
 @dataclass(frozen=True, slots=True)
 class Tape:
@@ -113,10 +116,12 @@ def _place(
     No distance is placed when one of them finds no free place close by, so that none is taken for
     another's; all are listed then.
     """
-    layers.keep_off_line(floor, room.polygon.boundary)
-    for tape in tapes:
-        layers.keep_off_line(floor, LineString([tape.start, tape.end]))
-    names = layers.place_holes(floor, holes)
+    lines = [LineString([tape.start, tape.end]) for tape in tapes]
+    many = len(holes) > MANY_HOLES
+    names = layers.place_holes(floor, holes, small=True) if many else {}
+    for line in (room.polygon.boundary, *lines):
+        layers.keep_off_line(floor, line)
+    names = names if many else layers.place_holes(floor, holes)
     labels = []
     for tape in sorted(tapes, key=lambda one: one.distance):
         middle = [(a + b) / 2 for a, b in zip(tape.start, tape.end, strict=True)]
