@@ -26,7 +26,7 @@ from moisturemap.units import Units
 
 Array = NDArray[np.float64]
 
-LEFT, RIGHT, CHART, BELOW = 0.6, 0.15, 2.6, 0.42
+LEFT, RIGHT, CHART, BELOW = 0.6, 0.15, 1.5, 0.42
 """Left and right of the chart, its height, and the space below it [in]."""
 
 COLOURS = (RAMP[7], "#a85a14", RAMP[4], "#5c6770", "#c98f4a", RAMP[5], "#2f3a42", "#8a6d3b")
