@@ -201,6 +201,17 @@ def test_a_moved_hole_goes_where_it_was_moved(planned):
     assert first not in places(plan)
 
 
+def test_the_others_stay_where_a_hole_is_moved(planned):
+    """They are kept; where all would then miss the wettest floor, one more is added."""
+    first, *others = places(planned())
+    near = (first[0] + 0.1, first[1])
+    beside = planned(moved=((first, near),), kept=tuple(others))
+    assert sorted(places(beside)) == sorted([near, *others])
+    away = planned(moved=((first, (1.0, 1.0)),), kept=tuple(others))
+    assert {(1.0, 1.0), *others} < set(places(away))
+    assert len(away.holes) == 4
+
+
 def earlier_tests(*where: tuple[float, float]) -> pd.DataFrame:
     """In-situ RH tests at places."""
     rows = [
