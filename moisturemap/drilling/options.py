@@ -34,7 +34,7 @@ class Weights:
     coverage : float
         How near the floor is to its nearest hole.
     perimeter : float
-        Share of the exterior walls with a hole within 1 m.
+        Share of the exterior walls with a hole within 0.91 m (3 ft).
     undisturbed : float
         Less the chance that something hidden lies within the clearance, over that under unread
         floor, hole by hole.

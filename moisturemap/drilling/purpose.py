@@ -8,7 +8,7 @@ import numpy as np
 
 from moisturemap.drilling.chance import chance_words
 from moisturemap.drilling.objective import Objective
-from moisturemap.drilling.site import Site
+from moisturemap.drilling.site import NEAR_WALL_M, Site
 
 NAMES = {
     "wettest": "wettest",
@@ -94,7 +94,7 @@ def _words(term: str, site: Site, place: int, chosen: list[int]) -> str:
         others = [other for other in chosen if other != place]
         alone = site.near_wall[place] & ~site.near_wall[others].any(axis=0)
         names = [n for n, own in zip(site.wall_names, alone, strict=True) if own]
-        return f"Within 1 m of the {' and the '.join(names)}."
+        return f"Within {NEAR_WALL_M:.2f} m (3 ft) of the {' and the '.join(names)}."
     if term == "domain":
         return "The only hole in this separately mapped part of the floor."
     return "Middle of the largest part of the floor without a hole."

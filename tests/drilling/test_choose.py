@@ -305,7 +305,7 @@ def test_each_separately_mapped_part_gets_a_hole(planned):
 def test_exterior_walls_without_a_hole_are_named(planned):
     """With one hole most walls are unserved; with many, none."""
     one = " ".join(planned(count=1).statements)
-    assert "within 1 m of each exterior wall" in one
+    assert "within 0.91 m (3 ft) of each exterior wall" in one
     assert "each exterior wall" not in " ".join(planned(count=9).statements)
 
 
