@@ -71,3 +71,12 @@ def test_a_test_shows_the_same_in_every_table(american: Content) -> None:
     rooms = {row[0]: row[2] for row in tables["Rooms"].rows}
     assert set(judged.values()) == {"exceeds", "not proven"}
     assert {name: told.split(" the limit")[0] for name, told in rooms.items()} == judged
+
+
+def test_page_one_of_letter_paper_lists_fewer_steps(american: Content) -> None:
+    """18 mm less high than A4: its last two steps stood alone on a sheet."""
+    tables = [b for one in american.sections for b in one.blocks if isinstance(b, Table)]
+    steps = next(one for one in tables if one.key == "next")
+    rest = next(one for one in tables if one.key == "next-rest")
+    assert [row[0] for row in steps.rows] == ["1", "2", ""]
+    assert rest.rows[0][0] == "3"
