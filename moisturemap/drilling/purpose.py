@@ -67,7 +67,8 @@ def _wettest_words(site: Site, place: int, chance: float) -> str:
     no_zone = " It lies in no wet zone." if outside else ""
     return (
         "Likeliest of the places that a test can reach to be the wettest: reads about "
-        f"{site.mean[place]:.0f}, {chance_words(chance)} chance to lie in the wettest twentieth of the floor.{no_zone}"
+        f"{site.mean[place]:.0f}, {chance_words(chance)} chance to lie in the wettest "
+        f"twentieth of the floor.{no_zone}"
     )
 
 
