@@ -66,8 +66,9 @@ def _wettest_words(site: Site, place: int, chance: float) -> str:
     outside = bool(site.zone_names) and not site.in_zone[place].any()
     no_zone = " It lies in no wet zone." if outside else ""
     return (
-        f"Highest part of the map that a test can reach: reads about {site.mean[place]:.0f}, "
-        f"{chance_words(chance)} chance to lie in the wettest twentieth of the floor.{no_zone}"
+        "Likeliest of the places that a test can reach to be the wettest: reads about "
+        f"{site.mean[place]:.0f}, {chance_words(chance)} chance to lie in the wettest "
+        f"twentieth of the floor.{no_zone}"
     )
 
 

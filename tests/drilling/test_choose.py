@@ -309,6 +309,14 @@ def test_exterior_walls_without_a_hole_are_named(planned):
     assert "each exterior wall" not in " ".join(planned(count=9).statements)
 
 
+def test_the_wettest_hole_is_not_told_to_read_highest_of_all(planned):
+    """It is the likeliest; another may read more where the map is less sure."""
+    holes = planned(count=3).holes
+    (why,) = holes.loc[holes["purpose"].eq("wettest"), "why"].head(1)
+    assert why.startswith("Likeliest of the places that a test can reach to be the wettest")
+    assert "Highest" not in " ".join(holes["why"])
+
+
 def test_the_further_holes_named_for_the_walls_are_all_the_verdict_asks_for(planned):
     """Pinned where the plan says, no wall is left; by the number of the verdict's own rule."""
     (told,) = [one for one in planned(count=1).statements if "each exterior wall" in one]
