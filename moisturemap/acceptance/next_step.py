@@ -77,9 +77,10 @@ def _wet(tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> list[s
     waits = [s.wait for s in spots if s.wait is not None and s.wait.days.high > 0]
     if waits:
         longest = max(waits, key=lambda wait: wait.days.value)
-        steps.append(longest.sentence)
         if longest.days.value > LONG_WAIT_DAYS:
-            steps.append(TOO_LONG)
+            steps.append(f"{TOO_LONG} {longest.sentence}")
+        else:
+            steps.append(f"Plan the wait and test again before covering. {longest.sentence}")
     unproven = _named_once(tests, spots, "not proven")
     if unproven:
         steps.append(f"Read again later, or with less uncertainty: {_listed(unproven)}.")
