@@ -72,8 +72,9 @@ def _visit_title(drying: DryingProgress, index: int, form: Format) -> str:
     if visit.started is not None:
         parts.append(f"{visit.started:%Y-%m-%d}")
     if drying.wet_areas:
-        area = form.units.area(drying.wet_areas[index].area_m2)
-        parts.append(spoken(f"about {area} wet"))
+        area_m2 = drying.wet_areas[index].area_m2
+        area = form.units.area(max(area_m2, 0.1))
+        parts.append(spoken(f"about {area} wet" if area_m2 >= 0.05 else f"less than {area} wet"))
     return "\n".join((" · ".join(parts[:2]), *parts[2:]))  # beside each other they would touch
 
 
