@@ -124,6 +124,7 @@ def _wall(place: WetPlace, zone: BaseGeometry) -> Clue:
     widest = zone if place.possible is None else zone.union(place.possible)
     away, peak = float(widest.distance(walls)), float(walls.distance(Point(place.peak)))
     threshold = f"{OFF_WALL_M:g} m"
+    near = _near(place.name, away, name, peak)
     if away > OFF_WALL_M:
         return Clue(
             "wall-distance",
@@ -152,8 +153,7 @@ def _wall(place: WetPlace, zone: BaseGeometry) -> Clue:
             "wall-distance",
             "plan",
             "not-seen",
-            f"Zone {place.name} comes within {away:.1f} m of {name}, but its peak lies {peak:.1f} m"
-            " from it: water from a wall falls off from the wall.",
+            f"{near} Water from a wall falls off from the wall.",
             peak,
             f"{OFF_SERVICE_M:g} m",
             "edge band falling inward: BS 8102, BRE Digest 245 (from memory)",
@@ -163,9 +163,19 @@ def _wall(place: WetPlace, zone: BaseGeometry) -> Clue:
         "wall-distance",
         "plan",
         "could-not-show",
-        f"Zone {place.name} comes within {away:.1f} m of {name}, its peak lies {peak:.1f} m off.",
+        near,
         away,
         threshold,
+    )
+
+
+def _near(zone: str, away: float, wall: str, peak: float) -> str:
+    """Say how near a zone and its peak come; no distance is told as nought."""
+    if away < 0.05:
+        return f"Zone {zone} with its possible rim reaches {wall}, its peak lies {peak:.1f} m off."
+    return (
+        f"Zone {zone} with its possible rim comes within {away:.1f} m of {wall}, its peak lies"
+        f" {peak:.1f} m off."
     )
 
 

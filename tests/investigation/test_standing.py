@@ -227,6 +227,15 @@ def test_a_zone_over_most_of_the_room_speaks_for_no_service_door_or_wall() -> No
     assert patch["service: pressure-pipe"].speaks_for == ("pressure-pipe",)
 
 
+def test_a_zone_at_a_wall_is_not_told_with_a_distance_of_nought() -> None:
+    """Its peak lies far off: it reaches the wall all the same."""
+    at_it = _in_a_zone(box(3, 0, 7, 7), (5.0, 3.5))["wall-distance"].sentence
+    off_it = _in_a_zone(box(3, 0.3, 7, 7), (5.0, 3.5))["wall-distance"].sentence
+    assert "reaches an exterior wall, its peak lies 3.5 m off." in at_it
+    assert "comes within 0.3 m of an exterior wall" in off_it
+    assert "0.0 m" not in at_it
+
+
 def test_what_speaks_for_most_causes_has_looked_at_none() -> None:
     """Scans that rose speak for six; a door beside the zone for one."""
     rose = change_clues(0.8, 0.0)
