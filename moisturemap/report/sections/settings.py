@@ -35,6 +35,7 @@ WORDS = {
     "drilling.wall_clearance_m": "Drill plan: distance from walls",
     "drilling.pinned": "Drill plan: holes set by hand",
     "drilling.moved": "Drill plan: holes moved by hand",
+    "drilling.kept": "Drill plan: holes kept where they were when one was moved",
     "drilling.rejected": "Drill plan: places refused by hand",
     "drilling.reject_radius_m": "Drill plan: radius of a refused place",
     "drilling.done": "Drill plan: holes drilled already",
