@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from moisturemap.figures.typeface import advance
 from moisturemap.report.content import Column, Content, Section, Table
 from moisturemap.report.options import UPRIGHT
+from moisturemap.report.plain import joined
 from moisturemap.report.reference import plain
 
 LETTER_MM, DENSE_MM, LETTER_EM, PADDING = 1.47, 1.25, 0.521, 2.0
@@ -82,7 +83,7 @@ def _kind(table: Table, column: Column, head_lines: int | None, short: int) -> _
     lines = [line for cell in cells for line in cell.split("\n")]
     most_whole = UNBROKEN if column.side == "right" else short
     whole = [line for line in lines if len(line) <= most_whole]
-    words = [_letters(word[:LONGEST_WORD]) for line in lines for word in _BLANK.split(line)]
+    words = [_letters(word[:LONGEST_WORD]) for line in lines for word in _BLANK.split(joined(line))]
     heads = [BOLD * _letters(line) for line in _head_lines(column.title, head_lines)]
     least = SPARE + max([1.0, *map(_letters, whole), *words, *heads])
     most = SPARE + max([0.0, BOLD * _letters(column.title), *map(_letters, lines)])

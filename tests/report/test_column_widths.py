@@ -83,3 +83,13 @@ def test_a_short_value_stays_on_one_line() -> None:
     page_em = (174 / 1.47 - 0.1) * 0.521
     for text, width in (("Room 1.11", widths[0]), ("not kept", widths[1])):
         assert advance(text) <= page_em * width / sum(widths) - 2 * 0.521
+
+
+def test_a_column_is_as_wide_as_a_length_that_stays_on_one_line() -> None:
+    """A word processor would part feet and inches inside the unit."""
+    names = ("Zone", "Room", "Standing", "Area [ft2]", "Low to high [ft2]", "Peak", "Mean reading")
+    columns = (*map(Column, names), Column("x, y", 1, "right"), Column("Remark"))
+    cells = ("A", "ward", "wet", "117", "114 to 123", "69", "52")
+    place = "21 ft 1 1/2 in, 14 ft 1 3/4 in"
+    width = _widths(Table("Zones", columns, ((*cells, place, 4 * LONG),)))[7]
+    assert (width - 2) * 0.521 >= advance("21 ft 1 1/2 in,")
