@@ -22,7 +22,8 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.docx_flow import flowed, grouped, stays
+from moisturemap.report.docx_flow import SURE_MM, flowed, grouped, stays
+from moisturemap.report.docx_height import PAGE_MM, opening_mm
 from moisturemap.report.docx_type import KINDS
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.plain import bound, room_for
@@ -117,7 +118,9 @@ class _Writer:
         """Write the table of contents as a field, with its entries until it is first updated."""
         heading = self._paragraph(spoken("Contents"), "Contents Heading")
         # Not every program keeps a heading with the contents below it: page one stands alone.
-        heading.paragraph_format.page_break_before = True
+        # What runs over onto the next page has them below it, else that page would stand empty.
+        fits = opening_mm(self.content) + SURE_MM <= PAGE_MM[self.content.paper]
+        heading.paragraph_format.page_break_before = fits
         entries = [
             (f"{one.number}  {printable(one.title)}", _section_key(one))
             for one in self.content.sections

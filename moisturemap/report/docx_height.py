@@ -9,11 +9,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 
 from moisturemap.figures.typeface import advance
 from moisturemap.report.content import (
     Block,
     Bullets,
+    Content,
     Contents,
     Paragraph,
     Picture,
@@ -101,6 +103,32 @@ def heading(title: str, paper: str) -> Laid:
     """Return the heading of a section as it is set."""
     parts = _paragraph(title, "Heading 1", UPRIGHT[paper][0])
     return Laid(parts, 0.0, True, *spaces("Heading 1"))
+
+
+def opening_mm(content: Content) -> float:
+    """Return the height of what stands before the contents: title, its lines and the first words.
+
+    Parameters
+    ----------
+    content : Content
+    """
+    width = UPRIGHT[content.paper][0]
+    heads = ((content.title, "Title"), (content.subtitle, "Subtitle"))
+    steps = [Laid(_paragraph(text, name, width), 0.0, True, *spaces(name)) for text, name in heads]
+    steps.append(laid(Terms(content.about), content.paper))
+    for section in content.sections:
+        steps.append(heading(section.title, content.paper))
+        for block in section.blocks:
+            if isinstance(block, Contents):
+                logo = 0.0 if content.logo is None else picture_mm(content.logo, content.paper)
+                return logo + _stacked(steps)
+            steps.append(laid(block, content.paper))
+    return 0.0
+
+
+def _stacked(steps: list[Laid]) -> float:
+    met = (min(above.after, below.before) for above, below in pairwise(steps))
+    return sum(sum(one.parts) for one in steps) - sum(met) - steps[0].before - steps[-1].after
 
 
 def spaces(style: str) -> tuple[float, float]:

@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 import re
+from datetime import UTC, datetime
+from io import BytesIO
 from pathlib import Path
 
 import matplotlib as mpl
 import pytest
 
 from moisturemap.figures.typeface import advance
-from moisturemap.report.content import Bullets, Column, Paragraph, Table
+from moisturemap.report.content import (
+    Bullets,
+    Column,
+    Content,
+    Contents,
+    Paragraph,
+    Section,
+    Table,
+)
+from moisturemap.report.docx import docx_bytes
 from moisturemap.report.docx_height import BOLD_LETTERS, LETTERS, laid, lines
 
 TEXTS = (
@@ -66,3 +77,15 @@ def test_items_of_a_list_stand_close() -> None:
     """A list of two items is as high as two lines."""
     one, two = (sum(laid(Bullets(("words",) * n), "a4").parts) for n in (1, 2))
     assert two == pytest.approx(2 * one)
+
+
+@pytest.mark.parametrize(("count", "turns"), [(10, True), (70, False)])
+def test_contents_follow_what_runs_over_onto_the_second_page(count: int, turns: bool) -> None:
+    """A page that holds the end of a table alone would stand empty."""
+    docx = pytest.importorskip("docx", reason="needs the extra report")
+    table = Table("Steps", (Column("What"), Column("By whom")), (("Test", "technician"),) * count)
+    section = Section("In short", (table, Contents()), "1")
+    content = Content("Ward", "Survey", "v1", (("Visit", "v1"),), (section,), "2026-03-04")
+    document = docx.Document(BytesIO(docx_bytes(content, datetime(2026, 3, 4, tzinfo=UTC))))
+    heads = [p for p in document.paragraphs if p.style.name == "Contents Heading"]
+    assert [one.paragraph_format.page_break_before for one in heads] == [turns]
