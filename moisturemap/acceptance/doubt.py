@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.limit_doubt import limit_doubts
+from moisturemap.acceptance.noted import note_doubts
 from moisturemap.acceptance.wetted import wetted_since
 from moisturemap.base_material import UNSTATED, material_of, may_hold_heating
 from moisturemap.quantities import beside, spoken_figures
@@ -44,6 +45,7 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     of_each = (_slip, _before_the_slab, _too_dry_for_its_age, _screed_unknown, _bonded)
     found = [one for test in judged for one in (said(test) for said in of_each) if one]
     of_floor = (*_record(survey), *limit_doubts(survey, judged), *wetted_since(survey, judged))
+    of_floor += tuple(note_doubts(survey, judged))
     return [*of_floor, *dict.fromkeys(found)]
 
 

@@ -111,6 +111,7 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "f2170-air-humidity-far": ("in-situ-rh", {"air_rh_pct": 95.0}, {}, {}),
     "sleeve-wait": ("sleeve-rh", {"lined": ago(20), "drilled": ago(20)}, {}, {}),
     "sleeve-in-hole": ("sleeve-rh", {"placed": ago(0.1)}, {}, {}),
+    "in-situ-second-agrees": ("in-situ-rh", {"second_value": 81.0}, {}, {}),
     "sleeve-second-agrees": ("sleeve-rh", {"second_value": 81.0}, {}, {}),
     "sleeve-second-apart": ("hood-rh", {"second_read": READ + timedelta(hours=5)}, {}, {}),
     "sleeve-hood-temperature": ("hood-rh", {"temperature_c": 8.0}, {}, {}),
@@ -229,7 +230,7 @@ def test_each_rule_is_reached_and_does_what_it_says(rule):
 
 MILDER = {"times-in-order", "no-censored-result", "instrument-kind", "humidity-plausible"}
 MILDER |= {"carbide-plausible", "carbide-plausible-gypsum", "oven-plausible", "pin-plausible"}
-MILDER |= {"emission-plausible"}
+MILDER |= {"emission-plausible", "in-situ-second-agrees"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
 MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen"}
 MILDER |= {"tool-calibrated-before", "f2170-air-humidity-far"}
