@@ -15,6 +15,7 @@ from moisturemap.acceptance.spread import spread
 from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.acceptance.wettest import wettest_zone
 from moisturemap.floorplan import Room, Slab, exterior_walls, walls_asked
+from moisturemap.quantities import FEET
 from moisturemap.survey import CountRule, counts_for
 
 COVERAGE_COLUMNS = (
@@ -177,6 +178,7 @@ def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
         return Cover(rule, False, 0, 0, True, "no slab on or below grade: no wall asks for a test")
     asked = walls_asked(ground.plan, on_grade)
     count = len(asked)
+    reach, feet = f"{rule.within_m:.2f}", f"{rule.within_m / FEET:g}"
     for room, wall in asked:
         near = any(
             own is room and wall.line.distance(point) <= rule.within_m + 1e-6
@@ -184,12 +186,12 @@ def _walls(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
         )
         if not near:
             where = f" of {room.name}" if len(ground.plan.rooms) > 1 else ""
-            lacking.append(f"within {rule.within_m:g} m of the {wall.name}{where}")
-    sentence = f"each of {count} exterior walls has a valid test within {rule.within_m:g} m"
+            lacking.append(f"within {reach} m ({feet} ft) of the {wall.name}{where}")
+    sentence = f"each of {count} exterior walls has a valid test within {reach} m ({feet} ft)"
     if lacking:
         sentence = (
             f"{len(lacking)} of {count} exterior walls have no valid test within"
-            f" {rule.within_m:g} m"
+            f" {reach} m ({feet} ft)"
         )
     unknown = [room.name for room in on_grade if not room.slab.on]
     if unknown:

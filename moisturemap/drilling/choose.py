@@ -160,16 +160,18 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     )
     clear = ground.clear_cells
     beside = _beside(draft, ground, clear)
-    fixed_places = [*done, *pinned, *(place for _, place in beside)]
+    kept = draft.standing(draft.on(domains, list(draft.options.kept)), pinned)
+    fixed_places = [*done, *pinned, *(place for _, place in beside), *kept]
     site = make_site(ground, clear, np.array(fixed_places, dtype=float).reshape(-1, 2))
     objective = Objective(site, draft.options.weights, draft.options.clearance_m + SETTING_OUT_M)
     fixed = list(range(len(site.points) - len(fixed_places), len(site.points)))
-    wanted = max(0, count + len(beside) - len(fixed), _one_more(objective, fixed, len(done)))
+    earlier = len(done) + len(kept)
+    wanted = max(0, count + len(beside) - len(fixed), _one_more(objective, fixed, earlier))
     added = search(objective, fixed, wanted)
     _say_shortfall(draft, domains, wanted - len(added))
     chosen = [*fixed, *added]
     status = ["done"] * len(done) + ["pinned"] * len(pinned)
-    status += ["proposed"] * (len(beside) + len(added))
+    status += ["proposed"] * (len(beside) + len(kept) + len(added))
     reasons = purposes(objective, chosen)
     first = len(done) + len(pinned)
     reasons[first : first + len(beside)] = [reason for reason, _ in beside]
@@ -184,9 +186,9 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     return plan_statements(ground, objective, chosen)
 
 
-def _one_more(objective: Objective, fixed: list[int], done: int) -> int:
+def _one_more(objective: Objective, fixed: list[int], earlier: int) -> int:
     """Return 1 when earlier holes fill the count but likely miss the wettest floor, else 0."""
-    if not done:
+    if not earlier:
         return 0
     return 1 if objective.site.wettest.any() and objective.hit_chance(fixed) < 0.5 else 0
 

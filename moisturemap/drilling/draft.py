@@ -137,6 +137,11 @@ class Draft:
                 kept.append(place)
         return kept
 
+    def standing(self, kept: list[Place], pinned: list[Place]) -> list[Place]:
+        """Return the kept places whose clearances hold beside the pinned ones."""
+        obstacles = [*self.obstacles, *hole_obstacles(pinned, "pinned hole", self.options)]
+        return [place for place in kept if not objections(obstacles, *place)]
+
     def closed(self, pinned: list[Place]) -> BaseGeometry:
         """Return the floor no further hole may stand on."""
         area = forbidden([*self.obstacles, *hole_obstacles(pinned, "pin", self.options)])

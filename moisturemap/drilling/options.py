@@ -34,7 +34,7 @@ class Weights:
     coverage : float
         How near the floor is to its nearest hole.
     perimeter : float
-        Share of the exterior walls with a hole within 1 m.
+        Share of the exterior walls with a hole within 0.91 m (3 ft).
     undisturbed : float
         Less the chance that something hidden lies within the clearance, over that under unread
         floor, hole by hole.
@@ -70,6 +70,8 @@ class DrillOptions:
         Places [m] that must have a hole; the rest is planned around them.
     moved : tuple of ((float, float), (float, float))
         A hole taken from a place to another [m]: the first is rejected, the second pinned.
+    kept : tuple of (float, float)
+        Places [m] of holes proposed before one was moved: they stay where their clearances allow.
     rejected : tuple of (float, float)
         Places [m] that shall have no hole within ``reject_radius_m``.
     reject_radius_m : float
@@ -96,6 +98,7 @@ class DrillOptions:
     wall_clearance_m: float = 0.1
     pinned: tuple[Place, ...] = ()
     moved: tuple[tuple[Place, Place], ...] = ()
+    kept: tuple[Place, ...] = ()
     rejected: tuple[Place, ...] = ()
     reject_radius_m: float = 0.5
     done: tuple[Place, ...] = ()

@@ -8,7 +8,7 @@ import numpy as np
 
 from moisturemap.drilling.chance import chance_words
 from moisturemap.drilling.objective import Objective
-from moisturemap.drilling.site import Site
+from moisturemap.drilling.site import NEAR_WALL_M, Site
 
 NAMES = {
     "wettest": "wettest",
@@ -66,8 +66,9 @@ def _wettest_words(site: Site, place: int, chance: float) -> str:
     outside = bool(site.zone_names) and not site.in_zone[place].any()
     no_zone = " It lies in no wet zone." if outside else ""
     return (
-        f"Highest part of the map that a test can reach: reads about {site.mean[place]:.0f}, "
-        f"{chance_words(chance)} chance to lie in the wettest twentieth of the floor.{no_zone}"
+        "Likeliest of the places that a test can reach to be the wettest: reads about "
+        f"{site.mean[place]:.0f}, {chance_words(chance)} chance to lie in the wettest "
+        f"twentieth of the floor.{no_zone}"
     )
 
 
@@ -94,7 +95,7 @@ def _words(term: str, site: Site, place: int, chosen: list[int]) -> str:
         others = [other for other in chosen if other != place]
         alone = site.near_wall[place] & ~site.near_wall[others].any(axis=0)
         names = [n for n, own in zip(site.wall_names, alone, strict=True) if own]
-        return f"Within 1 m of the {' and the '.join(names)}."
+        return f"Within {NEAR_WALL_M:.2f} m (3 ft) of the {' and the '.join(names)}."
     if term == "domain":
         return "The only hole in this separately mapped part of the floor."
     return "Middle of the largest part of the floor without a hole."

@@ -34,9 +34,12 @@ not drawn (our choice: one draw in a million)."""
 NARROW_M, NEIGHBOURS = 0.9, 13
 """Distance [m] and most places of the local median that takes narrow peaks away."""
 
-NEAR_WALL_M = 1.0
+NEAR_WALL_M = 0.9144
 """A hole this close to an exterior wall stands for it: ASTM F2170 asks for one within 3 ft (1 m) of
-each on slabs on or below grade (from memory, verify) [m]."""
+each on slabs on or below grade (from memory, verify); the smaller of the two holds [m]."""
+
+SHORTEST_WALL_M = 1.0
+"""Shorter walls of a room ask for no hole of their own (our choice) [m]."""
 
 EXTERIOR_M = 0.3
 """A room's wall this close to an exterior wall's line is that wall [m]."""
@@ -340,7 +343,7 @@ def outer_walls(plan: FloorPlan) -> list[OuterWall]:
     runs: list[tuple[str, list[Wall], list[str]]] = []
     for room in plan.rooms:
         for wall in walls(room):
-            if wall.length < NEAR_WALL_M or not wall.name.startswith(SIDES):
+            if wall.length < SHORTEST_WALL_M or not wall.name.startswith(SIDES):
                 continue
             if wall.line.intersection(band).length < 0.5 * wall.length:
                 continue

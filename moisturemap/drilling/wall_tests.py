@@ -51,8 +51,9 @@ def wall_tests(ground: Ground, holes: Array) -> list[str]:
     if named[MOST_NAMED:]:
         shown += f" and {len(named) - MOST_NAMED} more"
     return [
-        f"For a slab on or below grade the verdict also asks for a test within {NEAR_WALL_M:g} m "
-        f"of each exterior wall (ASTM F2170, from memory, verify). No hole is near: {shown}. "
+        "For a slab on or below grade the verdict also asks for a test within "
+        f"{NEAR_WALL_M:.2f} m (3 ft) of each exterior wall (ASTM F2170, from memory, verify). No "
+        f"hole is near: {shown}. "
         f"{_advice(_further(ground, lacking, holes))}"
     ]
 

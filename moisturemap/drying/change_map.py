@@ -113,11 +113,10 @@ class ChangeMap:
         if self.name == "rate":
             span = f"By the trend over all visits from {self.visits[0]} to {self.visits[-1]}"
         return (
-            f"{span} the reading is shown to have fallen on "
-            f"{area['dried']:.1f} m2 and to have risen on {area['rose']:.1f} m2; on "
-            f"{area['not-shown']:.1f} m2 no change is shown. A change of less than about "
-            f"{self.detectable:.2g}{unit} at a place would not show with these readings: no change "
-            f"shown does not mean dry.{self._joined}"
+            f"{span} a fall of the reading is shown {_on(area['dried'])} and a rise "
+            f"{_on(area['rose'])}; on {area['not-shown']:.1f} m2 no change is shown. A change of "
+            f"less than about {self.detectable:.2g}{unit} at a place would not show with these "
+            f"readings: no change shown does not mean dry.{self._joined}"
         )
 
     @property
@@ -135,12 +134,18 @@ def step_sentence(step: ChangeMap) -> str:
     """Say in short what changed since the visit before."""
     area = step.area_m2
     told = (
-        f"Since the visit before, {step.visits[0]}, each place by itself: fallen on "
-        f"{area['dried']:.1f} m2, risen on "
-        f"{area['rose']:.1f} m2, no change of {step.detectable:.2g} or more shown on the "
-        "rest."
+        f"Since the visit before, {step.visits[0]}, each place by itself: a fall is shown "
+        f"{_on(area['dried'])}, a rise {_on(area['rose'])}; no change of {step.detectable:.2g} or "
+        "more is shown on the rest."
     )
     return f"{told} {step.beside}".rstrip()
+
+
+def _on(area_m2: float) -> str:
+    """Say on how much floor something is shown; none is no area of nought."""
+    if area_m2 <= 0:
+        return "nowhere"
+    return f"on {area_m2:.1f} m2" if area_m2 >= 0.05 else "on less than 0.1 m2"
 
 
 def make_change_map(

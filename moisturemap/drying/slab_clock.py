@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 from moisturemap.floorplan import FloorPlan
-from moisturemap.slab import USUAL_DIFFUSIVITY, SlabSpec, outside_model
+from moisturemap.slab import USUAL_DIFFUSIVITY, SlabSpec, outside_model, rounded_days
 
 FACTOR = 2.0
 """D1 of a concrete that was not measured is known to a factor of two."""
@@ -54,7 +54,7 @@ def depth_sentences(plan: FloorPlan, rooms: tuple[str, ...]) -> tuple[str, ...]:
         said.append(
             f"{name}: the depth of {slab.thickness_mm:g} mm of concrete drying from "
             f"{'one face' if slab.open_faces == 1 else 'both faces'} halves its excess in about "
-            f"{low:.0f} to {high:.0f} days at best, whatever the surface shows. Only "
-            "calibrated tests at depth tell when the slab may be covered."
+            f"{rounded_days(low)} to {rounded_days(high)} days at best, whatever the surface "
+            "shows. Only calibrated tests at depth tell when the slab may be covered."
         )
     return tuple(said)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
@@ -31,10 +31,12 @@ MARKS = {
     "meets": ("o", RAMP[5], RAMP[5]),
     "not proven": ("o", "white", INK),
     "exceeds": ("D", WARNING, WARNING),
-    "counts against": ("D", "white", WARNING),
 }
-"""Marker, fill and edge of each verdict; shape and fill tell them apart without colour. A test that
-may not speak for the floor, such as an invalid one, still counts against it."""
+"""Marker, fill and edge of each verdict; shape and fill tell them apart without colour."""
+
+ONLY_AGAINST = "counts only against the floor"
+AGAINST_MARK = ("D", "white", WARNING)
+"""Of a test that may not speak for the floor, such as an invalid one, but counts against it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,7 @@ class _Row:
     high: float
     limit: float
     verdict: str
+    only_against: bool = False
 
 
 def limit_chart(decision: Decision, method: str | None = None, form: Format = Format()) -> Figure:
@@ -101,8 +104,9 @@ def _against(
     for row in unjudged[unjudged["counts_against"] != ""].to_dict("records"):
         limit = decision.limits.get(str(row["room"]), decision.limits.get(""))
         if limit is not None and row["unit"] == unit and not pd.isna(row["value"]):
-            told = {**row, "limit": limit_value(limit), "verdict": "counts against"}
-            rows.append(_test_row(told, units))
+            shown = str(row["counts_against"]).replace("conflict", "counts against")
+            told = {**row, "limit": limit_value(limit), "verdict": shown}
+            rows.append(replace(_test_row(told, units), only_against=True))
     return rows
 
 
@@ -170,7 +174,7 @@ def _note(row: dict[Any, Any], units: Units) -> str:
 
 def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None) -> None:
     for place, row in enumerate(rows):
-        marker, face, edge = MARKS[row.verdict]
+        marker, face, edge = AGAINST_MARK if row.only_against else MARKS[row.verdict]
         ax.plot([row.value, row.high], [place, place], color=edge, linewidth=1.6)
         ax.plot([row.low, row.value], [place, place], color=edge, linewidth=0.7)
         ax.plot([row.limit] * 2, [place - 0.5, place + 0.5], color=WARNING, linewidth=1.6)
@@ -232,7 +236,9 @@ def _said(row: _Row) -> str:
 
 
 def _handles(rows: list[_Row]) -> list[Line2D]:
-    shown = {row.verdict for row in rows}
+    kinds = {**MARKS}
+    if any(row.only_against for row in rows):
+        kinds[ONLY_AGAINST] = AGAINST_MARK
     marks = [
         Line2D(
             [],
@@ -244,8 +250,7 @@ def _handles(rows: list[_Row]) -> list[Line2D]:
             markersize=6,
             label=verdict,
         )
-        for verdict, (marker, face, edge) in MARKS.items()
-        if verdict != "counts against" or verdict in shown
+        for verdict, (marker, face, edge) in kinds.items()
     ]
     marks += [
         Line2D([], [], color=WARNING, linewidth=1.6, label="limit"),

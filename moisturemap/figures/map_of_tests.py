@@ -44,7 +44,7 @@ VERDICTS = {
     "exceeds": ("D", WARNING, WARNING, "exceeds the limit"),
     "not proven": ("o", PAPER, INK, "not proven"),
     "meets": ("o", RAMP[5], RAMP[5], "meets the limit"),
-    "not judged": ("x", SET_ASIDE, SET_ASIDE, "not judged, or not valid"),
+    "not judged": ("x", SET_ASIDE, SET_ASIDE, "counts neither for nor against"),
 }
 """Marker, fill, edge and words; the worst verdict of a place stands first."""
 

@@ -146,7 +146,8 @@ def wet_in_test(place: TestedPlace) -> Clue | None:
         "wet-in-test",
         "depth",
         "seen",
-        f"{place.name} holds {wettest.rh_pct:g} %RH at {wettest.depth_mm:g} mm by a valid test.",
+        f"{place.name} read {wettest.rh_pct:g} %RH at {wettest.depth_mm:g} mm, before any "
+        "correction, by a valid test.",
         wettest.rh_pct,
         f"{DRY_PCT:g} %RH, uncertainty included",
         "ISO 13788 (from memory)",

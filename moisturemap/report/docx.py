@@ -156,7 +156,7 @@ class _Writer:
 
         self._caption(table, above=True)
         width = UPRIGHT[self.content.paper][0]
-        add_table(self.document, table, width, keeps_next=signed)
+        add_table(self.document, table, width, keeps_next=signed or bool(table.note))
         note = self._paragraph(table.note, "Note")
         note.paragraph_format.keep_with_next = signed or None
         if not table.note:  # parts the table from what follows, and must not begin a sheet

@@ -21,10 +21,11 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.reference import pieces
+from moisturemap.report.plain import signed
+from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable
 
-_NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
+_NUMBER = r"[+\u2212-]?\d+(?:[.,]\d+)?"
 _WHOLE = re.compile(
     r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b"
     rf"|{_NUMBER}[,;] {_NUMBER} m\b|(?:{_NUMBER} ± )?{_NUMBER} (?:%RH|% r\. F\.|%|°[CF]"
@@ -33,8 +34,9 @@ _WHOLE = re.compile(
 """What does not break over lines: days, places, and numbers with their unit."""
 
 _LONG = re.compile(r"\S{25,}")
-MOST_ON_A_PHONE = 2
-"""Columns of words that fit a phone beside each other (our choice)."""
+MOST_ON_A_PHONE, LONG_CELL = 2, 60
+"""Columns of words that fit a phone beside each other, and letters of a cell that is high where its
+column is narrow (our choice)."""
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
@@ -47,7 +49,7 @@ def text(content: object) -> str:
 def _runs(content: str) -> str:
     """Return a text with its references as links; numbers stay with their unit."""
     return "".join(
-        f'<a href="#{text(key)}">{text(words)}</a>' if key else _whole(text(words))
+        f'<a href="#{text(key)}">{text(words)}</a>' if key else _whole(text(signed(words)))
         for words, key in pieces(content)
     )
 
@@ -107,7 +109,7 @@ def _section(section: Section, content: Content) -> str:
     kind = ' class="new-page"' if section.new_page else ""
     title = f"{text(section.number)}&ensp;{text(section.title)}"
     body = "\n".join(
-        _contents(content) if isinstance(block, Contents) else _block(block)
+        _contents(content) if isinstance(block, Contents) else _block(block, content.foot)
         for block in section.blocks
     )
     anchor = _anchor(section)
@@ -117,7 +119,7 @@ def _section(section: Section, content: Content) -> str:
     )
 
 
-def _block(block: Block) -> str:
+def _block(block: Block, foot: str) -> str:
     match block:
         case Contents():
             return ""
@@ -138,7 +140,8 @@ def _block(block: Block) -> str:
             return _table(block)
         case Picture():
             return (
-                f'<figure id="{text(block.key)}"{_pushed()}>{_image(block)}<figcaption dir="auto">'
+                f'<figure id="{text(block.key)}"{_pushed()}>{_image(block)}<figcaption dir="auto" '
+                f'data-foot="{text(foot)}">'
                 f"{_titled(block)}</figcaption></figure>"
             )
 
@@ -162,17 +165,21 @@ def _table(table: Table) -> str:
         f'<th scope="col" class="{kind}">{_whole(text(one.title))}</th>'
         for kind, one in zip(kinds, table.columns, strict=True)
     )
+    stacked = _is_stacked(table, kinds)
+    heads_of = [
+        f' data-head="{text(one.title)}" role="cell"' if stacked else "" for one in table.columns
+    ]
     rows = "\n".join(
-        "<tr>"
+        ('<tr role="row">' if stacked else "<tr>")
         + "".join(
-            f'<td class="{kind}{_long(cell)}" dir="auto">{_runs(cell)}</td>'
-            for kind, cell in zip(kinds, row, strict=True)
+            f'<td class="{kind}{_long(cell)}" dir="auto"{head}>{_runs(cell)}</td>'
+            for kind, head, cell in zip(kinds, heads_of, row, strict=True)
         )
         + "</tr>"
         for row in table.rows
     )
     note = f'<p class="note">{_runs(table.note)}</p>' if table.note else ""
-    dense = ' class="dense"' if table.dense else ""
+    dense = ' class="dense"' if table.dense else ' class="stacked" role="table"' if stacked else ""
     return (
         f'<div class="scroll" id="{text(table.key)}"{_pushed()} role="region" tabindex="0" '
         f'aria-label="{text(table.caption)}">'
@@ -180,6 +187,13 @@ def _table(table: Table) -> str:
         f"<colgroup>{widths}</colgroup>"
         f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
     )
+
+
+def _is_stacked(table: Table, kinds: list[str]) -> bool:
+    """Return whether a phone shows the cells of a row below each other: one of them is long."""
+    if table.dense or len(table.columns) <= MOST_ON_A_PHONE + 1 or "by-hand" in " ".join(kinds):
+        return False
+    return any(len(plain(cell)) > LONG_CELL for row in table.rows for cell in row)
 
 
 def _kinds(table: Table) -> list[str]:

@@ -63,12 +63,17 @@ def joined(text: object) -> str:
     return _JOINED.sub("\u00a0", printable(text))
 
 
+def signed(text: str) -> str:
+    """Return a text with true minus signs."""
+    return _SIGN.sub("\u2212", text)
+
+
 def bound(text: object) -> str:
     """Return joined text with true minus signs, and hyphens at which no line ends.
 
     A word processor parts a number from a hyphen.
     """
-    return _UNPARTED.sub("\u2011", _SIGN.sub("\u2212", joined(text)))
+    return _UNPARTED.sub("\u2011", signed(joined(text)))
 
 
 def breakable(text: object) -> str:

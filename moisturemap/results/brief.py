@@ -231,10 +231,11 @@ def wet_words(study: Study) -> str:
             for one in zones.head(6).itertuples()
         )
         more = f" and {len(zones) - 6} more" if len(zones) > 6 else ""
-        text = (
-            f"{counted(len(zones), 'wet zone')} of {zones['area_m2'].sum():.1f} m2 above a "
-            f"relative reading of {level:.3g}: {named}{more}."
-        )
+        told = f"above a relative reading of {level:.3g}: {named}{more}."
+        whole = f"{zones['area_m2'].sum():.1f}"
+        text = f"{counted(len(zones), 'wet zone')} of about {whole} m2 together {told}"
+        if len(zones) == 1:
+            text = f"1 wet zone of {whole} m2 {told}"
     text += _small_words([one for one in study.wet.small_m2 if one >= TOLD_M2])
     unsure = float(study.wet.unsure.area)
     if unsure >= TOLD_M2:

@@ -225,7 +225,7 @@ def rules_of_thumb(thickness_mm: float) -> tuple[DryingRule, ...]:
     by_day = thick if thick <= 75.0 else (75.0 + 2.0 * (thick - 75.0) if thick <= 100.0 else None)
     return (
         DryingRule(
-            "1 day for each mm, up to 50 mm of screed; longer beyond",
+            "1 mm a day, up to 50 mm of screed; longer beyond",
             thick if thick <= 50.0 else None,
             "UK screed guidance after BS 8204-1",
         ),

@@ -98,6 +98,6 @@ def warmer(sealed_pct: Array) -> str:
     """Say what a warmer floor would do to the sealed humidity [%RH]."""
     rise = 100.0 * humidity_per_degree(float(np.median(sealed_pct)) / 100.0)
     return (
-        "the floor stays at the temperature of the test; each degree warmer in use, as over floor"
+        "the floor stays at the temperature of the test; each 1 K warmer in use, as over floor"
         f" heating or in the sun, raises the sealed humidity by some {rise:.1f} %RH"
     )

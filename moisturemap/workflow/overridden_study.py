@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -16,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.anomalies import Anomalies
 from moisturemap.bundles import AnomalyOverride, HoleOverride, Overrides, Study, StudyOptions
 from moisturemap.bundles.overrides import TAPE_M, is_meant
-from moisturemap.drilling import DrillOptions, plan_holes
+from moisturemap.drilling import DrillOptions, DrillPlan, plan_holes
 from moisturemap.errors import OptionError
 from moisturemap.survey import USED_FLAGS, Survey
 from moisturemap.workflow.study import study
@@ -101,9 +102,21 @@ def with_wished_holes(
     options: StudyOptions | None = None,
     progress: Progress = None,
 ) -> Study:
-    """Return a study with its holes planned anew, as people want them."""
+    """Return a study with its holes planned anew, as people want them; one moved moves alone."""
     chosen = _wishes((options or StudyOptions()).drilling, decisions.holes)
+    if chosen.moved:
+        before = plan_holes(mapped, options=replace(chosen, moved=()))
+        chosen = replace(chosen, kept=_not_moved(before, chosen))
     return replace(mapped, drilling=plan_holes(mapped, options=chosen, progress=progress))
+
+
+def _not_moved(before: DrillPlan, options: DrillOptions) -> tuple[tuple[float, float], ...]:
+    """Return the places proposed before any hole was moved, but of those that were moved."""
+    holes = before.holes
+    free = holes[(holes["status"] == "proposed") & (holes["purpose"] != "beside-anomaly")]
+    places = zip(free["x"].astype(float), free["y"].astype(float), strict=True)
+    old = [place for place, _ in options.moved]
+    return tuple(one for one in places if all(math.dist(one, other) > TAPE_M for other in old))
 
 
 def _wishes(options: DrillOptions, holes: tuple[HoleOverride, ...]) -> DrillOptions:

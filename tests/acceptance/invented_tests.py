@@ -96,7 +96,7 @@ def floor(tests: list[dict], **changes: object) -> Survey:
 
 
 AROUND = ((0.6, 3.0), (7.4, 3.0), (4.0, 0.6), (4.0, 5.4))
-"""Within 1 m of each wall."""
+"""Within 0.91 m of each wall."""
 
 
 def good_tests(**changes: object) -> list[dict]:

@@ -31,6 +31,7 @@ from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.quantities import MVER_GRAMS_PER_LB
 from moisturemap.survey import Instrument, Limit
+from moisturemap.units import Units
 from moisturemap.zones import WetLevel
 
 
@@ -127,9 +128,18 @@ def test_too_few_tests_and_missing_places_are_asked_for_by_name():
     decision = decide(floor([good_test(1, *AROUND[0])]))
     assert decision.verdict == "not proven"
     (step,) = decision.next_steps
-    assert step.startswith("Three more tests: one within 1 m of the east wall")
+    assert step.startswith("Three more tests: one within 0.91 m (3 ft) of the east wall")
     assert "north wall" in step
     assert "south wall" in step
+
+
+def test_a_test_beyond_three_feet_stands_for_no_wall():
+    """ASTM F2170 asks for 3 ft (1 m) of a wall (from memory); 0.95 m is more than 3 ft."""
+    places = [*AROUND[:1], (7.05, 3.0), *AROUND[2:]]
+    decision = decide(floor([good_test(n, x, y) for n, (x, y) in enumerate(places, 1)]))
+    assert decision.verdict == "not proven"
+    (step,) = decision.next_steps
+    assert Units("us").sentence(step) == "One more test: one within 3 ft of the east wall."
 
 
 class Scan:

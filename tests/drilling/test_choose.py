@@ -206,6 +206,17 @@ def test_a_moved_hole_goes_where_it_was_moved(planned):
     assert first not in places(plan)
 
 
+def test_the_others_stay_where_a_hole_is_moved(planned):
+    """They are kept; where all would then miss the wettest floor, one more is added."""
+    first, *others = places(planned())
+    near = (first[0] + 0.1, first[1])
+    beside = planned(moved=((first, near),), kept=tuple(others))
+    assert sorted(places(beside)) == sorted([near, *others])
+    away = planned(moved=((first, (1.0, 1.0)),), kept=tuple(others))
+    assert {(1.0, 1.0), *others} < set(places(away))
+    assert len(away.holes) == 4
+
+
 def earlier_tests(*where: tuple[float, float]) -> pd.DataFrame:
     """In-situ RH tests at places."""
     rows = [
@@ -299,8 +310,16 @@ def test_each_separately_mapped_part_gets_a_hole(planned):
 def test_exterior_walls_without_a_hole_are_named(planned):
     """With one hole most walls are unserved; with many, none."""
     one = " ".join(planned(count=1).statements)
-    assert "within 1 m of each exterior wall" in one
+    assert "within 0.91 m (3 ft) of each exterior wall" in one
     assert "each exterior wall" not in " ".join(planned(count=9).statements)
+
+
+def test_the_wettest_hole_is_not_told_to_read_highest_of_all(planned):
+    """It is the likeliest; another may read more where the map is less sure."""
+    holes = planned(count=3).holes
+    (why,) = holes.loc[holes["purpose"].eq("wettest"), "why"].head(1)
+    assert why.startswith("Likeliest of the places that a test can reach to be the wettest")
+    assert "Highest" not in " ".join(holes["why"])
 
 
 def test_the_further_holes_named_for_the_walls_are_all_the_verdict_asks_for(planned):

@@ -101,8 +101,9 @@ def test_limit_chart_draws_what_counts_against_and_may_not_speak_for(decision: D
     assert list(against["hole"]) == ["H1b"]
     figure = limit_chart(decision)
     assert f"{against['value'].iat[0]:.3g}   counts against" in texts(figure)
+    assert "counts only against the floor" in texts(figure)
     nothing = replace(decision, tests=decision.tests.assign(counts_against=""))
-    assert "counts against" not in texts(limit_chart(nothing))
+    assert "counts only against the floor" not in texts(limit_chart(nothing))
 
 
 def test_limit_chart_without_judged_tests_says_so(decision: Decision) -> None:

@@ -217,6 +217,26 @@ def drag_floor(page: Page, start: tuple[float, float], end: tuple[float, float])
     page.mouse.up()
 
 
+def drag_by_finger(page: Page, start: tuple[float, float], end: tuple[float, float]) -> None:
+    """Drag by touch from one place of the screen [px] to another."""
+    session = page.context.new_cdp_session(page)
+
+    def touch(kind: str, *places: tuple[float, float]) -> None:
+        points = [{"x": x, "y": y} for x, y in places]
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    touch("touchStart", start)
+    for step in range(1, 9):
+        share = step / 8
+        touch(
+            "touchMove",
+            (start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share),
+        )
+        page.wait_for_timeout(16)
+    touch("touchEnd")
+    session.detach()
+
+
 def touched(page: Page) -> bool:
     """Whether the page is used by touch."""
     return bool(page.evaluate("navigator.maxTouchPoints > 0"))
@@ -273,15 +293,25 @@ def begin_visit(page: Page) -> None:
     page.get_by_role("button", name="Walk the floor").wait_for()
 
 
-def stored_job(page: Page, running: Program, name: str, sides: tuple[float, float] = HALL) -> Job:
+def stored_job(
+    page: Page,
+    running: Program,
+    name: str,
+    sides: tuple[float, float] = HALL,
+    slab: dict[str, Any] | None = None,
+) -> Job:
     """Store a job with one room of these sides [m], as the page would; keying it has its tests."""
     wide, tall = sides
-    hall = {"name": "hall", "rings": [[[0, 0], [wide, 0], [wide, tall], [0, tall]]]}
+    hall: dict[str, Any] = {
+        "name": "hall",
+        "rings": [[[0, 0], [wide, 0], [wide, tall], [0, tall]]],
+        **({"slab": slab} if slab else {}),
+    }
     job = Job(running.address, quote(name))
-    _store(page, job, "", {"name": name})
+    send(page, job, "", {"name": name})
     revision = page.request.get(f"{job.api}/plan").json()["revision"]
     plan = {"plan": {"rooms": [hall], "lines": []}, "revision": revision}
-    _store(page, job, f"/{job.name}/plan", plan, "put")
+    send(page, job, f"/{job.name}/plan", plan, "put")
     page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
     return job
 
@@ -289,14 +319,15 @@ def stored_job(page: Page, running: Program, name: str, sides: tuple[float, floa
 def at_stored_visit(page: Page, running: Program, name: str) -> Job:
     """Store a job with a room, a visit and a meter, and open its readings."""
     job = stored_job(page, running, name)
-    _store(page, job, f"/{job.name}/visits", {"id": "v1", "started": "2026-03-02T08:00:00Z"})
-    _store(page, job, f"/{job.name}/instruments", {"id": "meter 1", "scale": [0, 100]})
+    send(page, job, f"/{job.name}/visits", {"id": "v1", "started": "2026-03-02T08:00:00Z"})
+    send(page, job, f"/{job.name}/instruments", {"id": "meter 1", "scale": [0, 100]})
     page.goto(f"{job.page}/readings")
     page.get_by_role("button", name="Walk the floor").wait_for()
     return job
 
 
-def _store(page: Page, job: Job, rest: str, body: dict[str, Any], method: str = "post") -> None:
+def send(page: Page, job: Job, rest: str, body: dict[str, Any], method: str = "post") -> None:
+    """Store something as the page would, ``rest`` after the list of jobs."""
     answer = page.request.fetch(
         f"{job.address}api/projects{rest}",
         method=method,

@@ -292,7 +292,7 @@ def test_a_room_says_that_an_unjudged_result_counts_against_it(findings: Finding
     """A result above the limit is not passed over because its record is poor."""
     assert findings.decision is not None
     room = findings.survey.plan.rooms[0]
-    for told, expected in (("exceeds", "counts against"), ("", "no test judged")):
+    for told, expected in (("exceeds", "exceeds the limit"), ("", "no test judged")):
         tests = findings.decision.tests.assign(verdict="not judged", counts_against=told)
         decision = dataclasses.replace(findings.decision, tests=tests, spots=())
         assert judged_in(decision, room) == (expected, 0)
@@ -579,7 +579,7 @@ def test_a_zone_says_whether_it_is_contested(findings: Findings) -> None:
 
 def test_tests_of_one_reason_stand_in_one_row(findings: Findings) -> None:
     """A hole read at several depths is told apart by depth and day, the reason said once."""
-    rows = tables(content_of(findings))["Recorded and not judged"].rows
+    rows = tables(content_of(findings))["Tests that do not speak for the floor"].rows
     reasons = [row[2] for row in rows]
     assert len(set(reasons)) == len(reasons)
     told = " ".join(row[0] for row in rows)

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import re
 
-from moisturemap.report.content import Bullets, Column, Content, Picture, Section, Table
+from moisturemap.report.content import (
+    FOOTER,
+    Bullets,
+    Column,
+    Content,
+    Picture,
+    Section,
+    Table,
+)
 from moisturemap.report.html import html_text
 
 
@@ -58,3 +66,30 @@ def test_on_a_phone_cautions_are_not_cut_off_by_what_a_pen_fills_in() -> None:
         assert len(re.findall(r'<th [^>]*class="left by-hand"', page)) == hidden
         assert len(re.findall(r'<td [^>]*class="left by-hand"', page)) == hidden
     assert re.search(r"@media screen and[^@]*\.by-hand { display: none; }", page)
+
+
+def test_on_a_phone_a_row_with_a_long_cell_stands_as_a_list() -> None:
+    """Its last column stood beyond the screen, a word wide and half a metre high."""
+    columns = tuple(Column(name, 1) for name in ("Rule", "Found", "Kept", "In words"))
+    told = Table("Rules", columns, (("a", "0", "not kept", "no valid test near a wall " * 4),))
+    short = Table("Zones", columns, (("A", "1", "wet", "none"),))
+    for table, stacked in ((told, True), (short, False)):
+        page = html_text(Content("t", "", "", (), (Section("S", (table,), "1"),), ""))
+        assert ('<table class="stacked" role="table">' in page) == stacked
+        assert ('data-head="In words" role="cell"' in page) == stacked
+    assert re.search(r"\.stacked td::before \{ content: attr\(data-head\)", page)
+    assert ":not(:has(.by-hand, .stacked))::before" in page
+
+
+def test_on_a_phone_the_caution_stands_below_a_map_in_full() -> None:
+    """The one drawn in the map ended beyond the screen."""
+    wide = Picture(b"\x89PNG", b"", "wide", "wide", (10, 10), width_mm=174.0, key="wide")
+    page = html_text(Content("t", "", "", (), (Section("S", (wide,), "1"),), ""))
+    assert f'data-foot="{FOOTER}"' in page
+    assert re.search(r"figcaption::after \{ content: \"[.] \" attr\(data-foot\)", page)
+
+
+def test_a_negative_number_has_a_minus_sign() -> None:
+    """As in the other documents; no line ends behind it."""
+    content = Content("t", "", "", (), (Section("S", (Bullets(("fell by -1.5 K",)),), "1"),), "")
+    assert '<span class="whole">\u22121.5 K</span>' in html_text(content)

@@ -26,6 +26,7 @@ from moisturemap.workflow.overridden_study import (
     apply_overrides,
     check_override,
     unmet_hole_overrides,
+    with_wished_holes,
 )
 
 SIGNED = {"who": "Ada Marsh", "when": "2026-03-02T09:00:00+00:00"}
@@ -126,6 +127,18 @@ def test_a_wished_hole_that_is_moved_on_stays_one_hole() -> None:
         ("rejected", 5, 6),
         ("rejected", 8, 8),
     ]
+
+
+def test_a_hole_that_is_moved_moves_alone(bakery: Study) -> None:
+    """And a second one after it leaves the first where it was put."""
+    places = sorted((one.x, one.y) for one in bakery.drill_plan.itertuples())
+    decisions = Overrides()
+    for index in (0, 1):
+        x, y = places[index]
+        places[index] = (round(x + 0.3, 2), y)
+        decisions = decisions.with_hole(_wish("moved", x, y, places[index]))
+        moved = with_wished_holes(bakery, decisions).drill_plan
+        assert sorted((one.x, one.y) for one in moved.itertuples()) == sorted(places)
 
 
 def test_a_clearance_holds_for_its_holes_only(bakery: Study) -> None:

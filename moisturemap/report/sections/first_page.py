@@ -43,9 +43,10 @@ MOST_REASONS, MOST_LETTERS = 3, 170
 """Reasons on page one, and letters of a text there; the rest stands further back (our choice: page
 one is one page)."""
 
-STEP_LINES, WHAT_LETTERS, WHO_LETTERS = 10, 74, 27
+STEP_LINES, STEP_LINES_ON_LETTER = 10, 6
+WHAT_LETTERS, WHO_LETTERS = 74, 27
 """Lines of steps on page one, and letters of a line in the columns of the table (our choice, by the
-fullest page one: a warning, three reasons and a wet zone)."""
+fullest page one: a warning, three reasons and a wet zone; letter paper is 18 mm less high)."""
 
 STEPS, FURTHER = "What to do next, and by whom", "Further steps"
 
@@ -146,7 +147,8 @@ def next_steps(material: Material, steps: Sequence[Step]) -> list[Block]:
         (f"{n}", material.wording.sentence(what), who) for n, (what, who) in enumerate(steps, 1)
     ]
     columns = (Column("No.", 0.25, "right"), Column("What to do next", 5), Column("By whom", 2))
-    kept = _fitting(rows)
+    lower = material.options.paper == "Letter" and not material.options.summary
+    kept = _fitting(rows, STEP_LINES_ON_LETTER if lower else STEP_LINES)
     shown, left = rows[:kept], rows[kept:]
     contents: list[Block] = [] if material.options.summary else [Contents()]
     if not left:
@@ -157,13 +159,13 @@ def next_steps(material: Material, steps: Sequence[Step]) -> list[Block]:
     return [first, *contents, Paragraph(FURTHER, "lead"), rest]
 
 
-def _fitting(rows: Sequence[tuple[str, str, str]]) -> int:
+def _fitting(rows: Sequence[tuple[str, str, str]], most: int) -> int:
     """Count the steps that have room on page one, going by their letters."""
     told = [(re.sub(f"{OPEN}.*?{CLOSE}", "Table 12", what), who) for _, what, who in rows]
     lines = [max(ceil(len(a) / WHAT_LETTERS), ceil(len(b) / WHO_LETTERS)) for a, b in told]
-    if sum(lines) <= STEP_LINES:
+    if sum(lines) <= most:
         return len(rows)
-    return max(1, sum(1 for upto in accumulate(lines) if upto < STEP_LINES))
+    return max(1, sum(1 for upto in accumulate(lines) if upto < most))
 
 
 def _steps(material: Material) -> list[Step]:

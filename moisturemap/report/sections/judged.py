@@ -15,7 +15,9 @@ from moisturemap.report.wording import MISSING, is_missing, text_or_missing, wor
 NO_CORRECTION = 0.05
 """A result changed by less than this is shown as it was read, one decimal [unit of the result]."""
 
-COUNTS_AGAINST = "counts against"
+AGAINST = {"exceeds": "exceeds", "not proven": "not proven", "conflict": "counts against"}
+"""What a test shows against the floor though it may not speak for it; a conflict is a high result
+of another method or depth than the limit is stated for."""
 
 
 def judged(material: Material, decision: Decision) -> list[Block]:
@@ -94,8 +96,7 @@ def _limit(decision: Decision, row: dict[Any, Any]) -> str:
 
 
 def _verdict(row: dict[Any, Any]) -> str:
-    found = str(row["verdict"])
-    return COUNTS_AGAINST if found == "not judged" else found
+    return AGAINST.get(str(row["counts_against"]), str(row["verdict"]))
 
 
 def _unjudged(material: Material, decision: Decision) -> list[Block]:
@@ -115,7 +116,7 @@ def _unjudged(material: Material, decision: Decision) -> list[Block]:
         return []
     columns = (Column("Tests", 2.4), Column("Method", 0.8), Column("Why", 4.4))
     note = "A test that does not speak for the floor may still count against it."
-    return [Table("Recorded and not judged", columns, tuple(found), note=note)]
+    return [Table("Tests that do not speak for the floor", columns, tuple(found), note=note)]
 
 
 def _by_tests(decision: Decision) -> dict[tuple[str, ...], list[str]]:

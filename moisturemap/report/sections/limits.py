@@ -25,9 +25,9 @@ def cannot_say(material: Material) -> Section:
     items = [
         "Whether any part of the floor is dry enough to cover: a relative reading is not a "
         "moisture content, and no colour of the map stands for a passed test.",
-        "How wet the floor is below the depth the scanner sees. Scanners of this kind see the "
-        "upper centimetres at most (ASTM F2659-22 speaks of the upper 25.4 mm); the depth of "
-        "calibrated tests lies deeper in most slabs.",
+        "How wet the floor is below the depth the scanner sees. Scanners of this kind see "
+        "little more than the top of the slab (ASTM F2659-22 speaks of the upper 25.4 mm); the "
+        "depth of calibrated tests lies deeper in most slabs.",
         LATER,
         "What an anomaly is. The scan shows that something disturbs the readings there, not what.",
         "That a place without an anomaly is clear of pipes, cables, bars, tendons or membranes.",
@@ -77,6 +77,7 @@ def _revisions(material: Material) -> Table:
     kept = tuple((one.number, say.moment(one.when), one.who, one.changed) for one in before.earlier)
     by = material.options.issued_by
     what = f"this report: {before.changed}" if before.changed else "this report"
-    this = (material.number, say.moment(material.made_here), by or "not issued", what)
+    made = say.moment(material.made_here)
+    this = (material.number, made if by else f"draft of {made}", by or "not issued", what)
     rows = (*material.options.revisions, *kept, this)
     return Table("Revisions", columns, rows, key="revisions")

@@ -14,7 +14,6 @@ from moisturemap.mapping.areas import wet_area
 from moisturemap.report.content import Column, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.reference import refer
-from moisturemap.report.sections.judged import COUNTS_AGAINST
 from moisturemap.report.wording import MISSING
 from moisturemap.results.storeys import storeys_of
 
@@ -27,7 +26,6 @@ WORDS = {
 NONE_JUDGED = "no test judged"
 VERDICTS = (
     WORDS["exceeds"],
-    COUNTS_AGAINST,
     WORDS["not proven"],
     NONE_JUDGED,
     WORDS["meets"],
@@ -183,9 +181,10 @@ def judged_in(decision: Decision, room: Room) -> tuple[str, int]:
     rows: list[dict[Hashable, Any]] = decision.tests.to_dict("records")
     rows = [row for row in rows if row["room"] == room.name]
     here = [str(row["verdict"]) for row in rows if row["verdict"] in WORST_FIRST]
+    told = [str(row["counts_against"]) for row in rows if row["counts_against"]]
+    against = ["exceeds" if one == "exceeds" else "not proven" for one in told]
     spots = [one.verdict for one in decision.spots if one.room == room.name and one.governs]
-    worst = next((one for one in WORST_FIRST if one in (*here, *spots)), "")
+    worst = next((one for one in WORST_FIRST if one in (*here, *against, *spots)), "")
     if worst == "meets" and not here:
         worst = ""
-    against = worst != "exceeds" and any(row["counts_against"] for row in rows)
-    return COUNTS_AGAINST if against else WORDS.get(worst, NONE_JUDGED), len(here)
+    return WORDS.get(worst, NONE_JUDGED), len(here)

@@ -247,7 +247,7 @@ def profiles(material: Material) -> Section | None:
         Column("Holes", 1.2),
         Column("Room", 1),
         Column("Depths", 1.2),
-        Column("Read [%RH]", 1.2),
+        Column("Result [%RH]", 1.2),
         Column("Once covered, worked out [%RH]", 1.5, "right"),
         Column("Limit", 0.7, "right"),
         Column("Verdict", 1),
@@ -269,7 +269,7 @@ def profiles(material: Material) -> Section | None:
         "measurement."
     )
     if any(row[6].endswith(NOT_COUNTED) for row in rows):
-        note += " Not counted: the test itself is judged there."
+        note += " Not counted: the test itself decides there."
     table = Table("Humidity a covering would face", columns, rows, note=note)
     why = Terms(
         tuple(

@@ -121,7 +121,7 @@ export const DE_DRILL: Partial<Record<keyof typeof EN_DRILL, string>> = {
   "set-out": "Abstecken",
   place: "Stelle",
   "holes-how":
-    "Ein Bohrloch antippen, um es zu behalten oder abzulehnen, ziehen, um es zu verschieben, oder den Boden antippen, um dort eines zu wünschen. Der Rest wird darum herum neu geplant.",
+    "Ein Bohrloch antippen, um es zu behalten oder abzulehnen, ziehen, um es zu verschieben, oder den Boden antippen, um dort eines zu wünschen. Um ein gewünschtes oder abgelehntes herum wird der Rest neu geplant.",
   "holes-settled":
     "Ein Bohrloch antippen, um zu sehen, wie es abgesteckt wird, oder den Boden, um dort ein weiteres zu wünschen. Stellen ausgegebener Bohrlöcher bleiben.",
   "purpose-wettest": "feuchteste Stelle",

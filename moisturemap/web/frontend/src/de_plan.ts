@@ -158,6 +158,7 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   saved: "Gespeichert.",
   saving: "Wird gespeichert …",
   "not-stored": "Noch nicht gespeichert: {why}",
+  "not-taken": "Nicht gespeichert: {why}",
   "not-stored-anywhere": "Noch nicht gespeichert",
   "lost-if-closed": "{what} ist noch nirgends gespeichert. Weiter versuchen oder verwerfen?",
   "keep-trying": "Weiter versuchen",

@@ -1,6 +1,6 @@
 // Clearing the cautions of a drill plan, issuing it, and its set-out sheets.
 
-import { ask, askFile, saveFile } from "./api";
+import { ask, askFile, Refused, saveFile } from "./api";
 import { announce } from "./announce";
 import { dialog } from "./dialog";
 import { alone, append, button, field, fold, h, section } from "./dom";
@@ -122,9 +122,14 @@ export class DrillIssue {
     const query = `visit=${encodeURIComponent(this.context.visit ?? "")}`;
     const [body, key] = [{ who: name }, newKey()];
     const path = this.context.path(`drill/issue?${query}`);
-    if (!(await insist(t("issue-plan"), () => ask(path, { body, key })))) return;
-    announce(t("issued-now"));
-    await this.load();
+    try {
+      if (!(await insist(t("issue-plan"), () => ask(path, { body, key })))) return;
+      announce(t("issued-now"));
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      announce(error.message, "bad");
+    }
+    await this.load(); // what was refused rests on what changed since the page was loaded
   }
 
   private sheets(): HTMLElement {

@@ -152,6 +152,7 @@ export const EN_PLAN = {
   saved: "Stored.",
   saving: "Storing …",
   "not-stored": "Not stored yet: {why}",
+  "not-taken": "Not stored: {why}",
   "not-stored-anywhere": "Not stored yet",
   "lost-if-closed": "{what} is stored nowhere yet. Keep trying, or throw it away?",
   "keep-trying": "Keep trying",

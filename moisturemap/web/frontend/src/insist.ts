@@ -9,7 +9,7 @@ import { tellUnsaved } from "./unsaved";
 /**
  * Send something and hold it while it cannot be sent: again by a button, and by itself when the
  * line is back. Returns the answer, or null when it was given up. What the program refuses is
- * thrown, or held as well where it `holds` that.
+ * thrown as not stored, or held as well where it `holds` that.
  */
 export async function insist<T>(
   what: string,
@@ -20,9 +20,13 @@ export async function insist<T>(
     return [await send()];
   } catch (error) {
     const held = error instanceof Unreachable || (holds && error instanceof Refused);
-    if (!held) throw error;
+    if (!held) throw error instanceof Refused ? notStored(error) : error;
     return await hold(what, error, send);
   }
+}
+
+function notStored({ message, status, detail }: Refused): Refused {
+  return new Refused(t("not-taken", { why: message }), status, detail);
 }
 
 async function hold<T>(

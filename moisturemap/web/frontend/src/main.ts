@@ -47,8 +47,6 @@ class Page {
   private task: Starting | null = null;
   private name = "";
   private visit: string | null = null;
-  /** Units chosen on this device; without a choice, those of the job. */
-  private chosenUnit = kept<LengthUnit>("unit");
   private turn = 0;
   private routing = 0;
   private overview: OverviewPage | null = null;
@@ -196,7 +194,7 @@ class Page {
   }
 
   private get unit(): LengthUnit {
-    return this.chosenUnit ?? (this.project?.units === "us" ? "ft" : "m");
+    return kept<LengthUnit>("unit") ?? (this.project?.units === "us" ? "ft" : "m");
   }
 
   private get shownVisit(): string | null {
@@ -264,7 +262,6 @@ class Page {
       this.connection.agreement.element,
       button(t("as-table"), () => void this.showTables()),
       unitChoice(this.unit, (unit) => {
-        this.chosenUnit = unit;
         keep("unit", unit);
         void this.route();
       }),

@@ -3,8 +3,9 @@
 import { ask, Refused, Unreachable } from "./api";
 import { deviceSection } from "./devices";
 import { announce } from "./announce";
-import { button, field, h, replace } from "./dom";
-import { newKey, kept } from "./keep";
+import { button, field, h, replace, select } from "./dom";
+import { keep, kept, newKey } from "./keep";
+import type { LengthUnit } from "./lengths";
 import { t } from "./strings";
 import type { ProjectInfo } from "./task";
 import { who } from "./who";
@@ -100,6 +101,15 @@ export class StartPage {
       more: { maxlength: 80 },
       onchange: (text) => who(text),
     });
+    const units = select(
+      t("units"),
+      [
+        ["m", t("units-metric")],
+        ["ft", t("units-us")],
+      ],
+      kept<LengthUnit>("unit") ?? "m",
+      (unit) => keep("unit", unit),
+    );
     const key = newKey();
     const make = async (): Promise<void> => {
       if (!name.input.value.trim()) return name.say(t("name-needed"), true);
@@ -126,7 +136,7 @@ export class StartPage {
       },
     });
     form.append(
-      h("div", { class: "two" }, name.row, person.row),
+      h("div", { class: "two" }, name.row, person.row, units),
       h("button", { type: "submit", class: "main" }, t("make-job")),
     );
     return form;
