@@ -109,7 +109,8 @@ def noted_services(readings: pd.DataFrame) -> list[tuple[float, float, str]]:
     placed = readings.dropna(subset=["x", "y"])
     noted = placed[placed["note"].astype(str).map(names_service).astype(bool)]
     noted = noted.drop_duplicates(["x", "y"])
-    return [(float(one.x), float(one.y), str(one.note)) for one in noted.itertuples()]
+    places = noted[["x", "y"]].to_numpy(dtype=float).tolist()
+    return [(x, y, str(note)) for (x, y), note in zip(places, noted["note"], strict=True)]
 
 
 def noted_obstacles(noted: list[tuple[float, float, str]], options: DrillOptions) -> list[Obstacle]:
