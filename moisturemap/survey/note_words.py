@@ -86,6 +86,36 @@ _NOT_SPOILT = re.compile(
 )
 
 
+_FAULT = re.compile(
+    r"\b(?:fail\w*|leak\w*|open\b|opened|loose|wet\b|water|dust|debris|typo|misread|mis-?read"
+    r"|mis-?keyed|mixed up|swapped|wrong|mistake|error|salt|drift\w*|calibrat\w*|too early|early"
+    r"|not (?:seated|sealed|lined|cleaned|stable|at equilibrium)|unsealed|unlined|depth|deviat\w*"
+    r"|broke\w*|damage\w*|defect\w*|fault\w*|fell|dropped|cracked|condens\w*|batter\w+|heat\w*"
+    r"|ausgefallen|undicht\w*|offen|lose|nass|wasser|staub|verlesen|vertauscht|falsch|fehler\w*"
+    r"|zahlendreher|salz\w*|drift|kalibri\w*|zu früh|nicht (?:dicht|stabil|gereinigt)|tiefe|defekt"
+    r"|kaputt|gefallen|kondens\w*|batterie\w*|fuite|ouvert\w*|eau|poussière|erreur|faux|fausse"
+    r"|trop tôt|panne|défaut|cassé\w*)",
+    re.IGNORECASE,
+)
+_NO_FAULT = re.compile(
+    r"\b(?:no|not|never|without|nothing|kein\w*|ohne|nichts?|sans|aucun\w*)\s+"
+    r"(?:\w+ )?(?:fail\w*|leak\w*|wrong|mistakes?|errors?|faults?|faulty|damage\w*|defect\w*"
+    r"|fehler\w*|falsch|defekt|undicht|erreur|défaut)",
+    re.IGNORECASE,
+)
+
+
+def names_fault(reason: str) -> bool:
+    """Whether the reason of a retest names what was wrong with the earlier reading.
+
+    Examples
+    --------
+    >>> [names_fault(one) for one in ("the plug stood open", "client asked", "the probe was fine")]
+    [True, False, False]
+    """
+    return bool(_FAULT.search(_NO_FAULT.sub(" ", reason)))
+
+
 def names_service(note: str) -> bool:
     """Whether a note beside a place names a pipe, cable, tendon or the like there.
 
