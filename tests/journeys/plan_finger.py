@@ -8,6 +8,7 @@ from typing import Any
 
 from playwright.sync_api import Page
 
+from .page import push
 from .random_taps import Finger
 
 REFUSED = "Failed to load resource: the server responded with a status of 4"
@@ -116,7 +117,7 @@ class PlanFinger(Finger):
             self.page.mouse.move(*end, steps=4)
             self.page.mouse.up()
         else:
-            self.page.touchscreen.tap(*start)
+            self.point(start)
             self.page.wait_for_timeout(300)
         self._compare(before, where, reach if drag else 0.0)
 
@@ -147,7 +148,7 @@ def press_all(page: Page, name: str) -> int:
     control = page.locator(".tools").get_by_role("button", name=name, exact=True)
     pressed = 0
     while control.is_enabled():
-        control.tap()
+        push(page, control)
         pressed += 1
     return pressed
 

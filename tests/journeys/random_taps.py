@@ -1,4 +1,4 @@
-"""Taps, drags, types, goes back and reloads at random, and remembers what it did."""
+"""Taps or clicks, drags, types, goes back and reloads at random, and remembers what it did."""
 
 from __future__ import annotations
 
@@ -10,9 +10,10 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
-from playwright.sync_api import Dialog, Error, Page, Request, Response
+from playwright.sync_api import Dialog, Error, Locator, Page, Request, Response
 
 from .overlaps import faults_of
+from .page import touched
 
 WRITES = ("POST", "PUT", "PATCH", "DELETE")
 TYPED = (
@@ -48,7 +49,7 @@ class Sent:
 
 @dataclass
 class Finger:
-    """Somebody who taps anywhere.
+    """Somebody who taps anywhere, or clicks where the page has no touch.
 
     ``done`` tells what was done last; ``stored`` holds the changes that the program said it had
     stored, by key, and ``plan`` the plan it took last.
@@ -62,8 +63,10 @@ class Finger:
     plan: dict[str, Any] | None = None
     taps: int = 0
     broken: list[Response] = field(default_factory=list)
+    touch: bool = field(init=False)
 
     def __post_init__(self) -> None:
+        self.touch = touched(self.page)
         self.page.on("pageerror", lambda error: self.note(f"page error: {error}"))
         self.page.on("response", self._answered)
         self.page.on("dialog", self._asked)
@@ -147,7 +150,7 @@ class Finger:
                 count = control.locator("option").count()
                 control.select_option(index=self.dice.randrange(max(count, 1)), timeout=2000)
             else:
-                control.tap(timeout=2000)
+                self.push(control, timeout=2000)
                 if tag in ("input", "textarea") and kind not in ("checkbox", "range"):
                     self._type()
         except Error as gone:  # a control may leave while a finger is on its way
@@ -155,6 +158,20 @@ class Finger:
         self.page.evaluate(
             "document.querySelectorAll('[data-nth]').forEach((e) => delete e.dataset.nth)"
         )
+
+    def push(self, control: Locator, timeout: float = PATIENCE_S * 1000) -> None:
+        """Tap or click a control."""
+        if self.touch:
+            control.tap(timeout=timeout)
+        else:
+            control.click(timeout=timeout)
+
+    def point(self, place: tuple[float, float]) -> None:
+        """Tap or click a place of the screen [px]."""
+        if self.touch:
+            self.page.touchscreen.tap(*place)
+        else:
+            self.page.mouse.click(*place)
 
     def _type(self) -> None:
         text = self.dice.choice(TYPED)
@@ -185,7 +202,7 @@ class Finger:
             return
         self.done.append(f"{'drag' if drag else 'tap'} floor {start[0]:.0f},{start[1]:.0f}")
         if not drag:
-            self.page.touchscreen.tap(*start)
+            self.point(start)
             return
         self.page.mouse.move(*start)
         self.page.mouse.down()

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import io
 from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, Page, expect
+from shapely.geometry import shape
 
 from .drawn import RECORD
-from .page import Program, begin_job, drag_floor, open_page, press, type_room
+from .page import Program, begin_job, drag_floor, floor_at, open_page, press, type_room
 
 pytestmark = pytest.mark.browser
 
@@ -64,6 +68,37 @@ def _visits_stand_side_by_side(page: Page) -> None:
     second.wait_for(state="detached")
 
 
+DARK = 270
+"""Sum of red, green and blue that only ink is below: the wet line, the darker stripe of a hatch."""
+
+
+def _ink(page: Page, shot: Image.Image, place: tuple[float, float], reach: int) -> bool:
+    """Whether something dark is drawn within so many pixels of a place of the floor [m]."""
+    x, y = floor_at(page, *place)
+    around = shot.crop((int(x) - reach, int(y) - reach, int(x) + reach + 1, int(y) + reach + 1))
+    return bool((np.asarray(around, dtype=int).sum(axis=2) < DARK).any())
+
+
+def _line_and_hatch_are_drawn(page: Page, job: str) -> None:
+    """The wet line of each visit along its way, and lines where wet or dry cannot be told."""
+    slider = page.get_by_role("slider", name="Visit shown on the plan")
+    maps = page.request.get(f"{job}/drying").json()["maps"]
+    assert [one["visit"] for one in maps] == ["v1", "v2"]
+    for key, one in zip(("Home", "End"), maps, strict=True):
+        slider.press(key)
+        page.get_by_text(f"Relative reading on {one['visit']}").wait_for()
+        floor_at(page, 0, 0)  # at rest
+        shot = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
+        line = [shape(f["geometry"]) for f in one["wet_line"]["features"]]
+        unsure = [shape(f["geometry"]) for f in one["unsure"]["features"]]
+        assert line
+        assert unsure
+        along = [curve.interpolate(i / 12, normalized=True) for curve in line for i in range(1, 12)]
+        assert sum(_ink(page, shot, (p.x, p.y), 3) for p in along) > 0.9 * len(along)
+        within = max(unsure, key=lambda patch: float(patch.area)).representative_point()
+        assert _ink(page, shot, (within.x, within.y), 6)
+
+
 def test_visits_slide_and_a_moved_machine_shows_its_gain(
     running: Program, browser: Browser
 ) -> None:
@@ -97,6 +132,7 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
     page.get_by_text("read above the wet level").first.wait_for()
     page.get_by_role("slider", name="Visit shown on the plan").press("Home")
     page.get_by_text("Relative reading on v1").wait_for()
+    _line_and_hatch_are_drawn(page, f"{running.address}api/projects/Boat%20store")
     press(page, "Show what changed")
     page.get_by_text("Change since the first visit").wait_for()
 

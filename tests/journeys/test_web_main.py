@@ -103,6 +103,7 @@ def test_import_map_drill_plan_and_report(running: Program, browser: Browser) ->
     page.get_by_role("heading", name="Wet zones").wait_for()
     assert page.get_by_text("Relative reading, meter 1").is_visible()
     assert page.locator(".ol-scale-line").is_visible()
+    assert "000 mm" not in page.locator(".ol-scale-line").inner_text()
     tap_floor(page, 0.2, 0.62)
     page.get_by_text("90% interval of the map here").wait_for()
     _corrected_is_mapped_at_once(page)

@@ -130,7 +130,13 @@ def test_a_storey_of_a_building_model_is_picked_and_shown(
     storeys.select_option("Ground floor")
     page.get_by_text("2 rooms; other lines: 0.").wait_for()
     assert faults_of(page) == {}
+    page.get_by_label("Turn").select_option("90")
+    page.get_by_text("The floor is 3.00 m × 8.00 m").wait_for()
     _use(page)
+    stored = page.request.get(f"{job}plan").json()
+    page.reload()
+    page.get_by_role("button", name="0.02", exact=True).wait_for()
+    assert page.request.get(f"{job}plan").json() == stored
     assert _rooms(page, job) == ["0.01", "0.02"]
 
 

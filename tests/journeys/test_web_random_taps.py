@@ -18,13 +18,13 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 SECONDS = float(os.environ.get("MOISTUREMAP_TAP_SECONDS", "90"))
 FIRST_SEED = int(os.environ.get("MOISTUREMAP_TAP_SEED", "1"))
-SIZES = [(820, 1180), (390, 844), (1180, 820), (1366, 768)]
+SIZES = [(820, 1180), (390, 844), (1180, 820), (1366, 768), None]
+"""By touch, and last by mouse on a laptop."""
+IDS = ["tablet-upright", "phone", "tablet", "laptop", "mouse"]
 TASKS = ("plan", "readings", "map", "drill", "tests", "drying", "source", "report")
 
 
-@pytest.mark.parametrize(
-    "nth", range(len(SIZES)), ids=["tablet-upright", "phone", "tablet", "laptop"]
-)
+@pytest.mark.parametrize("nth", range(len(SIZES)), ids=IDS)
 def test_random_taps_break_nothing_and_lose_nothing(
     tmp_path: Path, browser: Browser, nth: int
 ) -> None:
@@ -72,9 +72,7 @@ def test_random_taps_break_nothing_and_lose_nothing(
     assert lost == [], done
 
 
-@pytest.mark.parametrize(
-    "nth", range(len(SIZES)), ids=["tablet-upright", "phone", "tablet", "laptop"]
-)
+@pytest.mark.parametrize("nth", range(len(SIZES)), ids=IDS)
 def test_random_taps_on_the_plan_move_only_what_they_touch(
     tmp_path: Path, browser: Browser, nth: int
 ) -> None:

@@ -7,11 +7,13 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .page import Job, Program, begin_job, open_page, press, tap_floor
+from .page import Job, Program, begin_job, floor_at, open_page, press, tap_floor
 
 pytestmark = pytest.mark.browser
 
 CORNERS = ((0.25, 0.3), (0.7, 0.31), (0.705, 0.7), (0.25, 0.7))
+
+_FREE = "([x, y]) => document.elementFromPoint(x, y).closest('.canvas') !== null"
 
 
 def _stored_plan(running: Program, page: Page, job: str) -> dict[str, Any]:
@@ -60,6 +62,10 @@ def test_the_plan_is_fitted_again_after_a_phone_is_turned(flat_job: Job, browser
     canvas = page.locator(".canvas").first
     page.get_by_role("button", name="Show the whole floor").click()
     page.wait_for_timeout(400)
+    rooms = page.request.get(f"{flat_job.api}/plan").json()["plan"]["rooms"]
+    corners = [place for room in rooms for place in room["rings"][0]]
+    covered = [one for one in corners if not page.evaluate(_FREE, floor_at(page, *one))]
+    assert covered == []  # by no button that stands on the plan
     upright = canvas.get_attribute("data-view") or ""
     page.set_viewport_size({"width": 844, "height": 390})
     expect(canvas).not_to_have_attribute("data-view", upright)

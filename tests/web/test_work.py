@@ -190,7 +190,7 @@ def test_a_refusal_comes_back_with_all_it_says(lane: OwnProcess, tmp_path: Path)
 
 
 def test_the_app_answers_at_once_while_a_map_is_made(tmp_path: Path) -> None:
-    """Health is asked while a study runs in its process."""
+    """Health is answered again and again between the beginning and the end of a study."""
     app = create_app(Settings(folder=tmp_path))
     with TestClient(app, base_url="http://127.0.0.1:8650") as client:
         base = make_job(client)
@@ -199,10 +199,13 @@ def test_the_app_answers_at_once_while_a_map_is_made(tmp_path: Path) -> None:
             target=lambda: answers.append(client.get(f"{base}/map").status_code)
         )
         asking.start()
+        heard = 0
         while asking.is_alive():
             assert client.get("/api/health").json()["status"] == "running"
+            heard += not answers
             time.sleep(0.02)
         assert answers == [200]
+        assert heard >= 5
 
 
 class Endless(SameThread):

@@ -33,7 +33,14 @@ import type { Plan } from "./plan_types";
 import { t } from "./strings";
 
 /** Room left for buttons, scale bar and labels: top, right, bottom, left [px]. */
-const FRAME_PADDING = [40, 52, 68, 76] as const;
+const FRAME_PADDING = [62, 52, 68, 76] as const;
+
+/** A bar of whole metres is named in metres: OpenLayers writes 1000 mm. */
+function wholeMetres(canvas: HTMLElement): void {
+  const bar = canvas.querySelector(".ol-scale-line-inner");
+  const metres = /^(\d+)000 mm$/.exec(bar?.textContent ?? "")?.[1];
+  if (bar && metres) bar.textContent = `${metres} m`;
+}
 
 export class PlanView {
   readonly map: OlMap;
@@ -101,6 +108,7 @@ export class PlanView {
       tapped = () => this.taps?.(place, features, touch);
     });
     this.map.on("singleclick", () => tapped());
+    this.map.on("postrender", () => wholeMetres(target));
     // Where the plan stands on the screen, for whoever drives the page by script.
     this.map.on("moveend", () => {
       target.dataset.view = this.standing();
