@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from typing import Any
 
@@ -10,15 +9,13 @@ import numpy as np
 import pandas as pd
 
 from moisturemap.errors import SurveyError
-from moisturemap.files.header import READING_HEADINGS, Header, find_header, key_of
+from moisturemap.files.header import READING_HEADINGS, Header, find_header
 from moisturemap.files.moment import parse_moments, zone_note
+from moisturemap.files.more_readings import passed_over, value_columns
 from moisturemap.files.number import Numbers, decimal_mark, parse_numbers
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.table import Cell, Table, is_blank, shown, texts
 from moisturemap.quantities import METRES_PER_UNIT
-
-_VALUE_WORDS = "|".join(sorted({"value", *READING_HEADINGS["value"]}, key=len, reverse=True))
-_NUMBERED = re.compile(rf"(?:{_VALUE_WORDS}|r|v)(\d{{1,2}})")
 
 
 def list_readings(table: Table, options: ReadingOptions) -> tuple[pd.DataFrame, tuple[str, ...]]:
@@ -48,7 +45,8 @@ def list_readings(table: Table, options: ReadingOptions) -> tuple[pd.DataFrame, 
         notes += (zone_note(table.source),) if guessed else ()
     frame["row"] = [str(i + 1) for i in rows]
     notes += _unit_notes(table, header, options)
-    return _with_values(frame, table, rows, values, mark), notes
+    frame = _with_values(frame, table, rows, values, mark)
+    return frame, notes + passed_over(table, header, rows, frame, mark)
 
 
 def _headings(table: Table) -> tuple[Header, dict[int, int]]:
@@ -73,11 +71,7 @@ def _headings(table: Table) -> tuple[Header, dict[int, int]]:
             "grid with x along the first row, y down the first column and a "
             "blank corner",
         )
-    values = {header.columns["value"]: 0} if "value" in header.columns else {}
-    for j, heading in header.others.items():
-        numbered = _NUMBERED.fullmatch(key_of(heading))
-        if numbered and not (values and 0 in values.values()):
-            values[j] = int(numbered[1])
+    values = value_columns(header)
     if not values:
         raise SurveyError(
             "no column holds the readings",

@@ -159,6 +159,46 @@ def test_repeats_side_by_side_become_rows(table: Writer) -> None:
     assert readings["row"].tolist() == ["2", "2", "3", "3", "3"]
 
 
+@pytest.mark.parametrize(
+    "headings", ["value,value2", "value,value 2", "Messwert,Messwert 2", "reading,reading_2"]
+)
+def test_a_second_numbered_column_holds_repeats(table: Writer, headings: str) -> None:
+    """The wet half of a floor stood in it, and was lost without a word."""
+    readings, _ = read_readings(table(f"x,y,{headings}\n1,1,31,95\n2,1,32,\n"))
+    assert readings["value"].tolist() == [31, 95, 32]
+    assert readings["repeat"].tolist() == [1, 2, 1]
+
+
+@pytest.mark.parametrize(
+    "second", [[31, 33, 30, 32, 95, 95, 94, 96], [60, 66, 60, 62, 65, 68, 61, 60]]
+)
+def test_a_further_column_like_the_readings_is_refused(table: Writer, second: list[int]) -> None:
+    """Readings written twice, or in step with those of another scale."""
+    first = [31, 33, 30, 31, 32, 34, 30, 30]
+    rows = [f"{k},1,{a},{b}" for k, (a, b) in enumerate(zip(first, second, strict=True))]
+    with pytest.raises(InputError, match="column Kontrolle holds 8 numbers like"):
+        read_readings(table("\n".join(["x,y,Messwert,Kontrolle", *rows])))
+
+
+@pytest.mark.parametrize(
+    "heading", ["battery", "Akku (%)", "number 2", "depth_mm", "temperature_c", "air temp", "row"]
+)
+def test_a_column_of_something_else_is_no_reading(table: Writer, heading: str) -> None:
+    """Nor is it told of, though its numbers lie near the readings."""
+    rows = [f"{k},1,{30 + k % 3},{30 + k % 4}" for k in range(9)]
+    readings, notes = read_readings(table("\n".join([f"x,y,value,{heading}", *rows])))
+    assert len(readings) == 9
+    assert not notes
+
+
+def test_numbers_of_unknown_kind_are_told_of(table: Writer) -> None:
+    """They may be readings of another scale; the file is read all the same."""
+    rows = [f"{k},1,{30 + k % 3},{k // 4}" for k in range(9)]
+    readings, notes = read_readings(table("\n".join(["x,y,value,surface", *rows])))
+    assert len(readings) == 9
+    assert any("column surface holds 9 numbers that were not read" in note for note in notes)
+
+
 def test_columns_that_are_not_known_are_kept_in_the_note(table: Writer) -> None:
     """Nothing written is lost."""
     readings, _ = read_readings(table("x,y,value,note,surface\n1,1,40,edge,tiles\n2,1,41,,\n"))
