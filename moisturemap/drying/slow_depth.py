@@ -82,4 +82,4 @@ def _fitted(shapes: Array, above: Array, weight: Array) -> tuple[Array, float]:
     """Return the best shares of some shapes, and their weighted sum of squares."""
     weighed = shapes * weight[:, None]
     found = np.linalg.lstsq(weighed, above * weight, rcond=None)[0]
-    return found, float(((above * weight - weighed @ found) ** 2).sum())
+    return np.asarray(found), float(((above * weight - weighed @ found) ** 2).sum())
