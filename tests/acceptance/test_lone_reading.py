@@ -8,6 +8,7 @@ from shapely.geometry import Point
 
 from moisturemap import read_survey, study
 from moisturemap.acceptance.unmapped import places_without_map
+from moisturemap.scanning import review
 
 SPOT = (2.5, 2.0)
 
@@ -59,3 +60,24 @@ def test_wet_readings_are_asked_for_whatever_one_value_makes_of_the_map(tmp_path
         asked = places_without_map(survey, study(survey, with_holes=False))
         high = [one.places for one in asked if "far above" in one.why]
         assert any(Point(SPOT).distance(Point(place[0])) < step for place in high)
+
+
+@pytest.mark.parametrize(("stray", "asked"), [(95.0, 1), (None, 0)])
+def test_a_clean_reading_that_stands_alone_asks_a_test_at_it(tmp_path, stray, asked):
+    """A test 0.8 m away stood for it, and one written "95?" was not proven."""
+    path = write_floor(tmp_path, None, 0.0, 0.5, 0.5)
+    if stray is not None:
+        readings = tmp_path / "readings.csv"
+        rows = readings.read_text(encoding="utf-8").splitlines()
+        at = next(k for k, row in enumerate(rows) if row.startswith("6.25,4.25,"))
+        rows[at] = f"6.25,4.25,{stray}"
+        readings.write_text("\n".join(rows), encoding="utf-8")
+    survey = read_survey(path)
+    found = study(survey, with_holes=False)
+    high = [one for one in places_without_map(survey, found) if one.value == stray]
+    assert len(high) == asked
+    for one in high:
+        assert one.within_m == 0.5
+        assert "may be a small wet place" in one.why
+    told = [one.sentence for one in review(survey, found.clean)]
+    assert sum("far above every neighbour" in one for one in told) == asked
