@@ -66,12 +66,12 @@ def test_wet_readings_are_asked_for_whatever_one_value_makes_of_the_map(tmp_path
 def test_a_clean_reading_that_stands_alone_asks_a_test_at_it(tmp_path, stray, asked):
     """A test 0.8 m away stood for it, and one written "95?" was not proven."""
     path = write_floor(tmp_path, None, 0.0, 0.5, 0.5)
-    if stray is not None:
-        readings = tmp_path / "readings.csv"
-        rows = readings.read_text(encoding="utf-8").splitlines()
-        at = next(k for k, row in enumerate(rows) if row.startswith("6.25,4.25,"))
-        rows[at] = f"6.25,4.25,{stray}"
-        readings.write_text("\n".join(rows), encoding="utf-8")
+    rows = ["x,y,value"]
+    for k in range(96):
+        x, y = 0.25 + 0.5 * (k % 12), 0.25 + 0.5 * (k // 12)
+        rows.append(f"{x},{y},{stray if stray and k == 40 else 30 + 7 * k % 17 % 3}")
+    (tmp_path / "readings.csv").write_text("\n".join(rows), encoding="utf-8")
+    (tmp_path / "plan.wkt").write_text("store;POLYGON ((0 0, 6 0, 6 4, 0 4, 0 0))\n")
     survey = read_survey(path)
     found = study(survey, with_holes=False)
     high = [one for one in places_without_map(survey, found) if one.value == stray]
