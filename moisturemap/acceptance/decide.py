@@ -41,7 +41,6 @@ from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
 from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK, percent, risk_of
-from moisturemap.acceptance.wettest_part import wettest_parts
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.checked import between, checked, one_of
 from moisturemap.errors import OptionError
@@ -49,7 +48,7 @@ from moisturemap.floorplan import Room
 from moisturemap.provenance import Provenance
 from moisturemap.slab import ProfileOptions
 from moisturemap.survey import Limit, Survey
-from moisturemap.zones import MappedVisit
+from moisturemap.zones import MappedVisit, wettest_parts
 from moisturemap.zones.other_meter import places_of_other_meters
 
 PROFILE_COLUMNS = (
@@ -364,7 +363,7 @@ def _covers(
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unread = () if study is None else study.unread_rooms
     highest = (*places_without_map(survey, study), *places_of_other_meters(survey, study))
-    wettest = wettest_parts(study)
+    wettest = {} if study is None else wettest_parts(study.moisture, study.wet)
     grounds: dict[str, list[Room]] = {}
     limits = limits_by_room(survey)
     for room in survey.plan.rooms:

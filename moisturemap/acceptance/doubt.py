@@ -9,7 +9,10 @@ import re
 from collections.abc import Sequence
 
 from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.layer_doubt import too_young, unknown_material
 from moisturemap.acceptance.limit_doubt import limit_doubts
+from moisturemap.acceptance.machines import machines_doubts
+from moisturemap.acceptance.noted import note_doubts
 from moisturemap.acceptance.wetted import wetted_since
 from moisturemap.base_material import UNSTATED, material_of, may_hold_heating
 from moisturemap.quantities import beside, spoken_figures
@@ -41,9 +44,18 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     survey : Survey
     judged : sequence of JudgedTest
     """
-    of_each = (_slip, _before_the_slab, _too_dry_for_its_age, _screed_unknown, _bonded)
+    of_each = (
+        _slip,
+        _before_the_slab,
+        _too_dry_for_its_age,
+        _screed_unknown,
+        _bonded,
+        unknown_material,
+        too_young,
+    )
     found = [one for test in judged for one in (said(test) for said in of_each) if one]
     of_floor = (*_record(survey), *limit_doubts(survey, judged), *wetted_since(survey, judged))
+    of_floor += (*note_doubts(survey, judged), *machines_doubts(survey, judged))
     return [*of_floor, *dict.fromkeys(found)]
 
 

@@ -10,6 +10,7 @@ from moisturemap.acceptance.correction import Checks, checks_around, hours
 from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.result import result_of
 from moisturemap.acceptance.rule import RuleBook
+from moisturemap.slab import equilibrium_moisture
 from moisturemap.survey import AmbientReading
 
 Measure = Callable[[TestEntry], "float | bool | None"]
@@ -254,6 +255,34 @@ def off_meter_temperature(entry: TestEntry) -> float | None:
     return None if warmth is None else abs(warmth - METER_C)
 
 
+def slab_air_difference(entry: TestEntry) -> float | None:
+    """Between slab and air, either way [C]."""
+    slab, air = entry.number("slab_temperature_c"), entry.number("air_temperature_c")
+    return None if slab is None or air is None else abs(slab - air)
+
+
+def below_air_rh(entry: TestEntry) -> float | None:
+    """How far a humidity is below that of the air stated beside it [%RH]."""
+    air, value = entry.number("air_rh_pct"), result_of(entry).value
+    return None if air is None or value is None else air - value
+
+
+def correction_size(entry: TestEntry) -> float | None:
+    """Size of the correction that a pin reading holds [%MC]."""
+    stated = entry.number("correction")
+    return None if stated is None else abs(stated)
+
+
+def below_balance(entry: TestEntry) -> float | None:
+    """How far timber is below its balance with the air stated beside it [%MC]."""
+    warmth, humidity = entry.number("air_temperature_c"), entry.number("air_rh_pct")
+    value = result_of(entry).value
+    if warmth is None or humidity is None or value is None:
+        return None
+    within = min(max(warmth, 0.0), 60.0), min(humidity, 95.0)
+    return equilibrium_moisture(*within) - value
+
+
 def held_at_service(entry: TestEntry) -> bool | None:
     """Whether the room was held at service conditions during the test."""
     stated = entry.flag("service_conditions")
@@ -303,6 +332,10 @@ MEASURES: dict[str, Measure] = {
     "off_meter_temperature_c": off_meter_temperature,
     "timber_temperature_c": _number("temperature_c"),
     "species_stated": lambda entry: bool(entry.text("species")),
+    "slab_air_difference_c": slab_air_difference,
+    "below_air_rh_pct": below_air_rh,
+    "correction_size": correction_size,
+    "below_balance": below_balance,
     "on_plan": lambda entry: entry.room is not None,
     "thickness_off_pct": thickness_off,
     "instrument_known": lambda entry: entry.instrument is not None,

@@ -5,7 +5,6 @@ Method: ``docs/method/acceptance.md``.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -16,6 +15,7 @@ from moisturemap.acceptance.correction import hours
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.record import RH_METHODS
 from moisturemap.acceptance.verdict import TestVerdict
+from moisturemap.survey.note_words import names_fault
 
 SAME_SPOT_M = 0.35
 """Holes this near belong to one spot [m]; project choice: a hole and the one drilled beside it."""
@@ -28,28 +28,16 @@ SOON_HOURS = 72.0
 dries noticeably at depth in three days."""
 
 
-FALL_PCT_PER_DAY = 1.0
-"""Fastest fall of the humidity at depth that drying explains [%RH a day]; project choice:
-the fastest of the drying model at 40% of 100 mm is 0.4."""
+FALL_PCT, FALL_PCT_PER_DAY = 3.0, 0.4
+"""Fall of the humidity at depth that two probes [%RH] and drying [%RH a day] explain; project
+choice: the fastest of the drying model at 40% of 100 mm is 0.4."""
 
 LEAST_LEFT_PER_DAY = 0.9
 """Share of a result that is no humidity which a day of drying leaves at least; project choice: a
 heated screed loses some 5% of its water a day."""
 
-_NO_CAUSE = (
-    "no|not|none|nothing|nil|unknown|known|reason|cause|given|stated|because|see|note"
-    "|notes|above|below|again|reread|reading|read|retest|test|tested|the|of|kein|keine"
-    "|keiner|keines|grund|ohne|angabe|angaben|unbekannt|siehe|notiz|bemerkung|oben|unten"
-    "|weil|nicht|bekannt|nochmals|erneut|gemessen|messung|wiederholt"
-)
-_EMPTY = frozenset(_NO_CAUSE.split("|"))
-"""Words that state no cause by themselves."""
-
 NEVER = datetime.min.replace(tzinfo=UTC)
 """What was never read is older than all that was."""
-
-LEAST_LETTERS = 5
-"""A stated cause has at least so many letters: a dash or "n/a" is none; project choice."""
 
 
 def supersede(tests: Sequence[JudgedTest]) -> list[JudgedTest]:
@@ -84,7 +72,7 @@ def _marked(test: JudgedTest, later: Sequence[JudgedTest]) -> JudgedTest:
             test,
             note=(
                 f"read again {span:.0f} h later and lower than drying explains, and no cause is"
-                " stated (reread_reason): both stand"
+                " stated that names what was wrong with the earlier one (reread_reason): both stand"
             ),
         )
     return test
@@ -96,9 +84,7 @@ def _cause(later: JudgedTest, earlier: JudgedTest) -> str | None:
     if not lower or not _too_quick(later, earlier):
         return ""
     reason = later.entry.text("reread_reason").strip()
-    words = re.findall(r"[^\W\d_]+", reason.casefold())
-    said = sum(len(word) for word in words if word not in _EMPTY) >= LEAST_LETTERS
-    return f" ({reason})" if said else None
+    return f" ({reason})" if names_fault(reason) else None
 
 
 def _too_quick(later: JudgedTest, earlier: JudgedTest) -> bool:
@@ -113,7 +99,7 @@ def _too_quick(later: JudgedTest, earlier: JudgedTest) -> bool:
         return (later.value or 0.0) < left * (earlier.value or 0.0)
     if later.result.value is None or earlier.result.value is None:
         return False
-    return earlier.result.value - later.result.value > FALL_PCT_PER_DAY * days
+    return earlier.result.value - later.result.value > FALL_PCT + FALL_PCT_PER_DAY * days
 
 
 def _replaces(later: JudgedTest, earlier: JudgedTest) -> bool:

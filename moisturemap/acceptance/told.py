@@ -7,6 +7,8 @@ from datetime import datetime
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.known import known_on, said_of_covered, said_of_later
+from moisturemap.acceptance.machines import machines_told
+from moisturemap.acceptance.noted import notes_beside
 from moisturemap.survey import USED_FLAGS, Survey
 from moisturemap.zones import MappedVisit, unread_parts
 from moisturemap.zones.other_meter import meters_told
@@ -38,7 +40,16 @@ def told_beside(
     """
     told = (*said_of_later(survey, as_of), *said_of_covered(judged))
     told += meters_told(known_on(survey, as_of), study)
-    return told if verdict != "meets" else (*told, *_remarks(judged), *_unread(study))
+    if verdict != "meets":
+        return told
+    known = known_on(survey, as_of)
+    return (
+        *told,
+        *_remarks(judged),
+        *notes_beside(known, judged),
+        *machines_told(known, judged),
+        *_unread(study),
+    )
 
 
 def _remarks(judged: Sequence[JudgedTest]) -> tuple[str, ...]:

@@ -31,6 +31,7 @@ from moisturemap.acceptance.standing_out import (
 from moisturemap.anomalies import ANOMALY_KINDS, is_along, is_drawn, read_sweeps
 from moisturemap.geostat import spacing_of
 from moisturemap.survey import BELOW_A_STEP, DOUBTED, USED_FLAGS, Survey, agreeing
+from moisturemap.survey.note_words import names_wet_floor
 from moisturemap.zones import MappedVisit, unread_parts
 from moisturemap.zones.high_place import HighPlace
 
@@ -71,22 +72,6 @@ WET_WORDS = re.compile(
 )
 """What is written in place of a reading that may mean a high one, signs of a display among it, also
 beside a word of ``NOT_READ``."""
-
-
-_WET = (
-    r"(?:wet|damp|moist|soak|puddle|standing water|water on|leak|n[aä]ss|feucht|pfütze|undicht"
-    r"|mouill|humid|tremp|flaque|fuite)"
-)
-WET_NOTE = re.compile(rf"\b{_WET}", re.IGNORECASE)
-"""What a note beside a reading, or in place of one, says of wet floor (common words)."""
-
-NO_WET_NOTE = re.compile(
-    r"(?:\b(?:no|not|never|without|nicht|kein\w*|ohne|pas|non|sans)|n't)\s+"
-    rf"(?:signs? of |visible |very |sehr |sichtbar\w* )?{_WET}\w*"
-    r"|damp[- ]?proof|wet ?room|nassraum|feuchtraum",
-    re.IGNORECASE,
-)
-"""What denies it word for word, or names a thing; any other "no" in a note denies nothing."""
 
 
 def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighPlace, ...]:
@@ -190,7 +175,7 @@ def _written(study: MappedVisit) -> tuple[HighPlace, ...]:
     readings = study.readings.dropna(subset=["x", "y"])
     words, note = readings["raw"].astype(str), readings["note"].astype(str)
     used = readings["flag"].isin(USED_FLAGS)
-    noted = note.str.replace(NO_WET_NOTE, "", regex=True).str.contains(WET_NOTE)
+    noted = note.map(names_wet_floor).astype(bool)
     told = words.str.contains(WET_WORDS) | ~words.str.contains(NOT_READ)
     told &= readings["flag"] == "not-numeric"
     told |= readings["reason"].astype(str).str.startswith(BELOW_A_STEP)
@@ -213,7 +198,7 @@ def _in_words(rows: pd.DataFrame) -> HighPlace:
     first = rows.iloc[0]
     count = "1 place" if len(rows) == 1 else f"{len(rows)} places"
     why = f"on {count} of the scan no reading was written ({str(first['raw'])!r})"
-    if str(first["note"]) and re.search(WET_NOTE, str(first["note"])):
+    if names_wet_floor(str(first["note"])):
         why = f"on {count} of the scan the note says {str(first['note'])!r}"
     return HighPlace(why, "there", places=_places(rows))
 

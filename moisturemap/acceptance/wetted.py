@@ -55,7 +55,7 @@ def wetted_since(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         if not test.counts or place is None or read is None:
             continue
         for visit in survey.visits:
-            if visit.started is None or visit.started <= read or _again(test, visit, judged):
+            if visit.started is None or visit.started <= read or tested_again(test, visit, judged):
                 continue
             rise = _rise(survey, readings, visit, read, place)
             if rise is not None:
@@ -70,7 +70,7 @@ def wetted_since(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     ]
 
 
-def _again(test: JudgedTest, visit: Visit, judged: Sequence[JudgedTest]) -> bool:
+def tested_again(test: JudgedTest, visit: Visit, judged: Sequence[JudgedTest]) -> bool:
     """Whether a valid test beside it was read after a visit began."""
     place = test.entry.place
     return any(

@@ -19,6 +19,10 @@ from moisturemap.zones.high_place import HighPlace
 ZONE_REACH_M = 0.3
 """A test this near a wet zone counts as in it [m]; the reach of one reading."""
 
+TOP_REACH_M = 0.1
+"""A test this near the part of a zone that reads wettest counts as in it [m]; a cell and the tape:
+where a patch is steep, farther off it is another floor (our choice)."""
+
 
 def wettest_zone(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
     """Hold the tests against the rule that the wettest floor is tested.
@@ -65,8 +69,8 @@ def _in_zones(
     """
     points = [point for point, _ in places_of(tests)]
 
-    def stands_in(shape: BaseGeometry) -> bool:
-        return any(shape.distance(point) <= ZONE_REACH_M for point in points)
+    def stands_in(shape: BaseGeometry, reach: float = ZONE_REACH_M) -> bool:
+        return any(shape.distance(point) <= reach for point in points)
 
     names = [str(name) for name in zones["zone"]]
     wet = zones["peak"] == zones["peak"].max()
@@ -84,8 +88,8 @@ def _in_zones(
         where = f"where {_zones(rim)} {'reads' if len(rim) == 1 else 'read'} wettest"
         also = f"; no valid test in {_zones(asked)}, surely wet" if asked else ""
         sentence = (
-            f"no valid test {where}: those in it stand where it reads less than half-way from the"
-            f" driest floor to its peak{also}{told}"
+            f"no valid test {where}: those in it stand where it reads less than three quarters of"
+            f" the way from the driest floor to its peak{also}{told}"
         )
         return place_cover(rule, needed, sentence, [where, *places])
     if not asked:
@@ -97,9 +101,9 @@ def _in_zones(
     return place_cover(rule, needed, sentence, places)
 
 
-def _at_top(top: BaseGeometry | None, stands_in: Callable[[BaseGeometry], bool]) -> bool:
+def _at_top(top: BaseGeometry | None, stands_in: Callable[[BaseGeometry, float], bool]) -> bool:
     """Whether a test stands where a zone reads wettest, as far as cells tell where that is."""
-    return top is None or top.is_empty or stands_in(top)
+    return top is None or top.is_empty or stands_in(top, TOP_REACH_M)
 
 
 def _zones(names: Sequence[str]) -> str:

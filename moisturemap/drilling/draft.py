@@ -21,6 +21,8 @@ from moisturemap.drilling.clearance import (
     forbidden,
     hole_obstacles,
     near_services,
+    noted_obstacles,
+    noted_services,
     objections,
     plan_obstacles,
 )
@@ -37,6 +39,9 @@ Array = NDArray[np.float64]
 
 SAME_HOLE_M = 0.3
 """A test within this of an issued hole is of that hole [m] (our choice: the usual clearance)."""
+
+MOST_NOTED = 4
+"""Notes of services that are quoted; of more, how many."""
 
 DRILLED_METHODS = ("in-situ-rh", "sleeve-rh")
 """Methods of tests that leave a hole."""
@@ -229,6 +234,7 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     plan = survey.plan
     read = mapped.readings.reindex(columns=["x", "y"]).dropna().to_numpy(dtype=float)
     flagged, notes = flagged_obstacles(mapped.anomalies, plan, options, read)
+    noted = noted_services(survey.readings)
     issued = {(one.x, one.y): one for one in survey.issued_holes if not one.withdrawn}
     earlier = [place for place in _earlier(survey) if not _of_issued(place, list(issued))]
     done = [*issued, *options.done, *(earlier if options.count_earlier else [])]
@@ -236,6 +242,7 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     obstacles = [
         *plan_obstacles(plan, options),
         *flagged,
+        *noted_obstacles(noted, options),
         *hole_obstacles([*issued], "issued hole", options),
         *hole_obstacles(done[len(issued) :], "done hole", options),
         *hole_obstacles(kept_clear, "earlier hole", options),
@@ -253,7 +260,7 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     names = tested | survey.hole_names | {one.hole for one in survey.issued_holes}
     draft = Draft(mapped, options, obstacles, done, names, issued, tested)
     draft.statements += notes
-    draft.warnings += _plan_warnings(plan, options)
+    draft.warnings += _plan_warnings(plan, options) + _noted_warnings(noted)
     return draft
 
 
@@ -274,6 +281,19 @@ def _plan_warnings(plan: FloorPlan, options: DrillOptions) -> list[str]:
             f"{KNOWN_SERVICE_M:.2f} m is kept all the same."
         )
     return found
+
+
+def _noted_warnings(noted: list[tuple[float, float, str]]) -> list[str]:
+    """Say that notes name services whose course the plan does not draw."""
+    if not noted:
+        return []
+    where = [f"{note!r} at x {x:.2f} m, y {y:.2f} m" for x, y, note in noted[:MOST_NOTED]]
+    more = f" and {len(noted) - MOST_NOTED} more" if len(noted) > MOST_NOTED else ""
+    return [
+        f"Notes of the scan name services: {'; '.join(where)}{more}. Holes keep clear of these "
+        "places, not of a course nobody drew: locate it and draw it on the plan before any "
+        "drilling."
+    ]
 
 
 def _of_issued(place: Place, issued: list[Place]) -> bool:

@@ -113,7 +113,9 @@ def k_factor(holes: int, coverage: float, confidence: float) -> float:
     return float(nctdtrit(holes - 1, ndtri(coverage) * root, confidence) / root)
 
 
-def evidence_sentence(holes: int, confidence: float = 0.95, *, by_scan: bool = True) -> str:
+def evidence_sentence(
+    holes: int, confidence: float = 0.95, *, by_scan: bool = True, at_wettest: bool = True
+) -> str:
     """Say what n passing holes would and would not show.
 
     Parameters
@@ -122,18 +124,29 @@ def evidence_sentence(holes: int, confidence: float = 0.95, *, by_scan: bool = T
     confidence : float
     by_scan : bool
         Whether a map of the floor guided the choice of the places.
+    at_wettest : bool
+        Whether one of them likely lies where that map reads highest.
     """
     shown = fraction_shown(holes, confidence)
     enough = holes_needed(confidence, 0.95)
     words = "hole that passes" if holes == 1 else "holes that all pass"
-    places = (
-        "they were chosen where the scan reads highest and to span its range, so that figure does "
-        "not apply to them; a pass there is stronger evidence than it says, and the floor between "
-        "the holes still stays unproven."
-        if by_scan
-        else "with no map to go by they were spread over the floor and along its walls, so that "
-        "figure does not apply to them, and the floor between the holes stays unproven."
-    )
+    if not by_scan:
+        places = (
+            "with no map to go by they were spread over the floor and along its walls, so that "
+            "figure does not apply to them, and the floor between the holes stays unproven."
+        )
+    elif at_wettest:
+        places = (
+            "they were chosen where the scan reads highest and to span its range, so that figure "
+            "does not apply to them; a pass there is stronger evidence than it says, and the floor "
+            "between the holes still stays unproven."
+        )
+    else:
+        places = (
+            "they span the range of the scan, but where it reads highest no hole can be counted "
+            "on, so that figure does not apply to them, and neither the wettest floor nor the "
+            "floor between the holes is proven by them."
+        )
     return (
         f"{holes} {words}, had the places been drawn at random, would show at {confidence:.0%} "
         f"confidence only that {shown:.0%} of the floor passes; {enough} would be needed for 95%. "

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+import geopandas as gpd
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -17,7 +18,7 @@ from moisturemap.drilling.clearance import SETTING_OUT_M, clear_of
 from moisturemap.drilling.options import DrillOptions
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.mapping import MoistureSurface
-from moisturemap.zones import WetZones
+from moisturemap.zones import WetZones, wettest_cells
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -81,30 +82,47 @@ class Ground:
     def off_sharp(self) -> Mask:
         """Reachable cells that no sharp reading lies near, shape (ny, nx).
 
-        All of a zone that has no such cell and is surely wet: wet floor may not go untested. What
-        a sweep has shown is kept clear of there too.
+        Where a zone that is surely wet has no such cell among those that read wettest, these, and
+        where they cannot be reached all of it: wet floor may not go untested. What a sweep has
+        shown is kept clear of there too.
         """
-        found, grid = self.reachable.copy(), self.surface.grid
         rises = [self.rises[one.key] for one in self.domains if one.key in self.rises]
-        centres = grid.centres(self.reachable)
+        centres = self.surface.grid.centres(self.reachable)
+        swept, found = self.reachable.copy(), self.reachable.copy()
+        swept[self.reachable] = _off([one.peaks for one in rises], centres)
         found[self.reachable] = _off([one.sharp() for one in rises], centres)
-        for zone, sure in self.zone_cells:
-            if sure and not (zone & found).any():
-                found |= zone & self.reachable
-        found[self.reachable] &= _off([one.peaks for one in rises], centres)
+        found &= swept
+        for (zone, sure), top in zip(self.zone_cells, self.zone_tops, strict=True):
+            if not sure or (top & found).any():
+                continue
+            if (top & swept).any():
+                found |= top & swept
+            elif not (zone & found).any():
+                found |= zone & swept
         return found
+
+    @cached_property
+    def zones(self) -> gpd.GeoDataFrame:
+        """The wet zones of these domains."""
+        keys = {domain.key for domain in self.domains}
+        return self.wet.zones[self.wet.zones["domain"].isin(keys)]
 
     @cached_property
     def zone_cells(self) -> list[tuple[Mask, bool]]:
         """Of each wet zone its cells, shape (ny, nx), and whether it is surely wet."""
         centres = self.surface.grid.centres(self.cells)
-        keys = {domain.key for domain in self.domains}
         found = []
-        for zone in self.wet.zones[self.wet.zones["domain"].isin(keys)].itertuples():
+        for zone in self.zones.itertuples():
             inside = np.zeros_like(self.cells)
             inside[self.cells] = shapely.intersects_xy(zone.geometry, *centres.T)
             found.append((inside, zone.standing != "contested"))
         return found
+
+    @cached_property
+    def zone_tops(self) -> list[Mask]:
+        """Of each wet zone the cells that read nearly as high as its peak, shape (ny, nx)."""
+        tops, none = wettest_cells(self.surface, self.wet), np.zeros_like(self.cells)
+        return [tops.get(str(name), none) & self.cells for name in self.zones["zone"]]
 
     @property
     def in_zone(self) -> Mask:

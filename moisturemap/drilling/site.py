@@ -69,7 +69,9 @@ class Site:
         Where a hole may be proposed.
     wettest : ndarray of bool, shape (draws, m)
         Whether the place lies in the wettest twentieth of each conditional draw of the floor.
-    in_zone : ndarray of bool, shape (m, zones)
+    in_zone, at_top : ndarray of bool, shape (m, zones)
+        Whether the place lies in the zone; and whether a hole there tests it: where it reads
+        nearly as high as its peak, anywhere in it where no hole can stand there.
     zone_share : ndarray, shape (zones,)
         Share of the wet area.
     zone_names : tuple of str
@@ -88,6 +90,7 @@ class Site:
     allowed: Mask
     wettest: Mask
     in_zone: Mask
+    at_top: Mask
     zone_share: Array
     zone_names: tuple[str, ...]
     near_wall: Mask
@@ -156,12 +159,24 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
         allowed,
         _wettest(ground, points, weight, np.where(unread, -1, domain)),
         in_zone,
+        _at_top(ground, points, in_zone, allowed),
         zone_share,
         zone_names,
         near,
         names,
         _doubts(odds, in_zone, allowed),
     )
+
+
+def _at_top(ground: Ground, points: Array, in_zone: Mask, allowed: Mask) -> Mask:
+    """Which places test which zone, (m, zones)."""
+    at = _cell_of(ground, points)
+    found = in_zone.copy()
+    for number, top in enumerate(ground.zone_tops):
+        high = in_zone[:, number] & top[at]
+        if (high & allowed).any():
+            found[:, number] = high
+    return found
 
 
 def _preference(ground: Ground, cells: Mask, clear: Mask) -> Array:
@@ -173,9 +188,9 @@ def _preference(ground: Ground, cells: Mask, clear: Mask) -> Array:
     key = np.where(clear, doubt_of(ground.log_odds), np.inf)
     known = np.isfinite(mean)
     if known.any():
-        high = np.quantile(mean[known], 1.0 - 2.0 * WETTEST)
-        wet = clear & known & (mean >= high)
-        key[wet] = high - mean[wet] - 1.0
+        wet = known & (mean >= np.quantile(mean[known], 1.0 - 2.0 * WETTEST))
+        wet = clear & known & np.any([wet, *ground.zone_tops], axis=0)
+        key[wet] = np.nanmin(mean) - mean[wet] - 1.0
     return key
 
 
@@ -282,8 +297,7 @@ def _doubted(drawn: Array, near: NDArray[np.intp], likely: Mask) -> Array:
 
 
 def _zones(ground: Ground, points: Array) -> tuple[Mask, Array, tuple[str, ...]]:
-    keys = {domain.key for domain in ground.domains}
-    zones = ground.wet.zones[ground.wet.zones["domain"].isin(keys)]
+    zones = ground.zones
     if zones.empty:
         return np.zeros((len(points), 0), dtype=bool), np.empty(0), ()
     inside = [shapely.intersects_xy(zone, points[:, 0], points[:, 1]) for zone in zones.geometry]

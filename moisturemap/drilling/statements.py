@@ -12,6 +12,9 @@ from moisturemap.drilling.objective import Objective
 
 Array = NDArray[np.float64]
 
+LIKELY = 0.5
+"""From this chance on holes are said to stand where the scan reads highest (our choice)."""
+
 
 def plan_statements(ground: Ground, objective: Objective, chosen: list[int]) -> list[str]:
     """Return the statements about the drilled holes of a plan."""
@@ -28,7 +31,7 @@ def plan_statements(ground: Ground, objective: Objective, chosen: list[int]) -> 
         )
     found.append(_patch(ground, site.points[chosen]))
     by_scan = bool(np.isfinite(site.mean).any())
-    found.append(evidence_sentence(len(chosen), by_scan=by_scan))
+    found.append(evidence_sentence(len(chosen), by_scan=by_scan, at_wettest=hit >= LIKELY))
     return found
 
 

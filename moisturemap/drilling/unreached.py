@@ -1,6 +1,8 @@
-"""Wet zones that get no hole and rooms that cannot, and why: never left out without a word."""
+"""Wet zones that no hole tests and rooms that cannot have one, and why: never without a word."""
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 import shapely
@@ -9,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.drilling.clearance import Obstacle, forbidden
 from moisturemap.drilling.ground import Ground
+from moisturemap.zones import wettest_parts
 
 Mask = NDArray[np.bool_]
 
@@ -19,7 +22,7 @@ LEAST_SHARE = 0.1
 def unreached_zones(
     ground: Ground, obstacles: list[Obstacle], holes: NDArray[np.float64]
 ) -> tuple[str, ...]:
-    """Say of each wet zone without a hole why it has none, and what to do.
+    """Say of each wet zone that has no hole, or none where it reads wettest, why and what to do.
 
     Parameters
     ----------
@@ -28,11 +31,11 @@ def unreached_zones(
     holes : ndarray, shape (k, 2)
         Places of all holes of the plan [m].
     """
-    keys = {domain.key for domain in ground.domains}
-    zones = ground.wet.zones[ground.wet.zones["domain"].isin(keys)]
     found = []
-    for zone in zones.itertuples():
+    tops = wettest_parts(ground.surface, ground.wet)
+    for zone in ground.zones.itertuples():
         if shapely.intersects_xy(zone.geometry, *holes.T).any():
+            found += _top_words(ground, obstacles, zone, tops.get(str(zone.zone)), holes)
             continue
         why = _why(ground, obstacles, zone.geometry)
         if zone.standing == "contested":
@@ -41,6 +44,30 @@ def unreached_zones(
             told = f"No hole lies in wet zone {zone.zone} ({zone.area_m2:.1f} m2): {why}"
         found.append(told)
     return tuple(found)
+
+
+def _top_words(
+    ground: Ground,
+    obstacles: list[Obstacle],
+    zone: Any,
+    top: BaseGeometry | None,
+    holes: NDArray[np.float64],
+) -> list[str]:
+    """Say of a zone with holes that none stands where it reads wettest, and why."""
+    if top is None or shapely.intersects_xy(top, *holes.T).any() or zone.standing == "contested":
+        return []
+    if (_inside(ground, top) & ground.clear_cells).any():
+        why = (
+            "the holes of the plan tell more elsewhere. Raise the count or pin a hole there: what "
+            "passes at its rim says nothing of its middle."
+        )
+    else:
+        why = (
+            f"no place there keeps the clearance{_in_the_way(obstacles, top)}. Find with a locator "
+            "what lies there and correct the plan, or test there without a hole: what passes at "
+            "its rim says nothing of its middle."
+        )
+    return [f"No hole lies where wet zone {zone.zone} reads wettest: {why}"]
 
 
 def _why(ground: Ground, obstacles: list[Obstacle], zone: BaseGeometry) -> str:

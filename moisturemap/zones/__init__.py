@@ -19,6 +19,7 @@ from moisturemap.zones.material import levels_by_domain, no_level_words, one_lev
 from moisturemap.zones.options import LevelOptions, ZoneOptions
 from moisturemap.zones.thinning import block_side, thin
 from moisturemap.zones.unread import UnreadPart, unread_parts
+from moisturemap.zones.wettest_part import wettest_cells, wettest_parts
 from moisturemap.zones.zones import ZONE_COLUMNS, WetLevel, WetZones
 
 __all__ = [
@@ -46,4 +47,6 @@ __all__ = [
     "stated_level",
     "tolerance_factor",
     "unread_parts",
+    "wettest_cells",
+    "wettest_parts",
 ]

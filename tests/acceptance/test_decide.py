@@ -172,6 +172,7 @@ class Scan:
         self.domains = (SimpleNamespace(key="D1", rooms=()),)
         self.fields: dict[str, object] = {}
         self.grid, self.dataset = _mapped(self.zones)
+        self.mean = self.dataset["mean"].to_numpy()
         self.unmapped_rooms = self.unread_rooms = self.unlevelled_rooms = ()
 
 

@@ -71,6 +71,15 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "oven-plausible": ("oven-dry", {"value": 0.025}, {}, {}),
     "emission-plausible": ("mver", {"value": 0.002}, {}, {}),
     "pin-plausible": ("pin", {"value": 0.11}, {}, {"base": "timber deck"}),
+    "pin-depth": ("pin", {"depth_mm": 2.0, "thickness_mm": 22.0}, {}, {"base": "timber deck"}),
+    "pin-correction": ("pin", {"correction": -6.0}, {}, {"base": "timber deck"}),
+    "pin-below-balance": (
+        "pin",
+        {"value": 8.0, "air_temperature_c": 20.0, "air_rh_pct": 78.0},
+        {},
+        {"base": "timber deck"},
+    ),
+    "pin-air-humidity": ("pin", {"air_rh_pct": 95.0}, {}, {"base": "timber deck"}),
     "f1869-lightweight": ("mver", {}, {}, {"base": "lightweight concrete slab"}),
     "mineral-only": ("carbide", {}, {}, {"base": "timber deck"}),
     "on-plan": ("in-situ-rh", {"x": 90.0}, {}, {}),
@@ -111,10 +120,18 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "f2170-air-humidity-far": ("in-situ-rh", {"air_rh_pct": 95.0}, {}, {}),
     "sleeve-wait": ("sleeve-rh", {"lined": ago(20), "drilled": ago(20)}, {}, {}),
     "sleeve-in-hole": ("sleeve-rh", {"placed": ago(0.1)}, {}, {}),
+    "in-situ-second-agrees": ("in-situ-rh", {"second_value": 81.0}, {}, {}),
     "sleeve-second-agrees": ("sleeve-rh", {"second_value": 81.0}, {}, {}),
     "sleeve-second-apart": ("hood-rh", {"second_read": READ + timedelta(hours=5)}, {}, {}),
     "sleeve-hood-temperature": ("hood-rh", {"temperature_c": 8.0}, {}, {}),
     "hood-wait": ("hood-rh", {"placed": ago(40)}, {}, {}),
+    "hood-slab-and-air": (
+        "hood-rh",
+        {"slab_temperature_c": 15.0, "air_temperature_c": 22.0},
+        {},
+        {},
+    ),
+    "hood-below-air": ("hood-rh", {"air_rh_pct": 90.0}, {}, {}),
     "hood-power-floated": ("hood-rh", {"surface": "power-floated"}, {}, {}),
     "hood-heating-off": ("hood-rh", {"heating_off_hours": 10.0}, {}, {}),
     "hood-bare": ("hood-rh", {"surface_bare": False}, {}, {}),
@@ -229,13 +246,15 @@ def test_each_rule_is_reached_and_does_what_it_says(rule):
 
 MILDER = {"times-in-order", "no-censored-result", "instrument-kind", "humidity-plausible"}
 MILDER |= {"carbide-plausible", "carbide-plausible-gypsum", "oven-plausible", "pin-plausible"}
-MILDER |= {"emission-plausible"}
+MILDER |= {"emission-plausible", "in-situ-second-agrees", "hood-slab-and-air", "hood-below-air"}
+MILDER |= {"pin-depth", "pin-correction", "pin-below-balance", "pin-air-humidity"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
 MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen"}
 MILDER |= {"tool-calibrated-before", "f2170-air-humidity-far"}
 MILDER |= {"depth-by-the-plan-one-face", "depth-by-the-plan-two-faces"}
 """Rules that say nothing of a blank, because another rule does: without times, a value, an
-instrument, a check, a temperature or a time in place a test is not valid by that rule."""
+instrument, a check, a temperature or a time in place a test is not valid by that rule; and rules
+that hold what a record states beside a result against it, where no standard asks for it."""
 
 
 def test_what_is_left_blank_counts_no_more_than_what_breaks_the_rule():

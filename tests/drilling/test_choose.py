@@ -66,7 +66,9 @@ def planned(mapped):
     """``planned(plan, reading, found, tests, read, **options)``: a plan on a known surface."""
     cache = {}
 
-    def make(plan=HALL, reading=bump, found=None, tests=None, read=None, issued=(), **options):
+    def make(
+        plan=HALL, reading=bump, found=None, tests=None, read=None, issued=(), notes=(), **options
+    ):
         if (plan, reading) not in cache:
             level = WetLevel(50.0, "stated", "")
             surface = mapped(plan, reading).with_wet_level(50.0)
@@ -75,6 +77,9 @@ def planned(mapped):
         surface, wet = cache[plan, reading]
         chosen = DrillOptions(**{"places": 300, "draws": 100, **options})
         made = replace(survey(plan, tests), issued_holes=issued)
+        if notes:
+            noted = pd.DataFrame(notes, columns=["x", "y", "note"])
+            made = replace(made, readings=noted.reindex(columns=list(READING_COLUMNS)))
         rooms = [room.name for room in plan.rooms] if read is None else read
         clean = SimpleNamespace(locations=pd.DataFrame({"room": rooms}))
         known = MappedVisit(
@@ -479,6 +484,38 @@ def test_a_surely_wet_zone_sharp_all_over_keeps_its_hole(planned):
     plan = planned(found=replace(anomalies(), rises={"D1": rises}))
     assert (np.hypot(plan.holes["x"] - 6.5, plan.holes["y"] - 5.0) < 1.1).any()
     assert (plan.holes["expected"] > 35.0).all()
+
+
+@pytest.mark.parametrize("count", [2, 3, 6])
+def test_the_top_of_a_smooth_wet_patch_gets_its_hole_though_it_stands_out_sharply(planned, count):
+    """Every reading within 0.8 m of the peak stands over both of its sides, as a smooth peak does.
+
+    A hole at the rim reads half as wet, or less, and the floor between was never tested.
+    """
+    rises = risen(-9.0, -9.0)
+    near = np.hypot(*(rises.points - (3.0, 2.5)).T) < 0.8
+    rises = replace(rises, stands=np.where(near, 12.0, 0.0))
+    plan = planned(found=replace(anomalies(), rises={"D1": rises}), count=count)
+    assert plan.holes["expected"].max() > 30.0 + 0.75 * 60.0
+    assert not any("reads wettest" in text for text in plan.unreached)
+
+
+def test_a_zone_whose_top_no_hole_reaches_is_named_with_what_to_do(planned):
+    """A thing over the peak leaves a hole at the rim, of which the plan says what it is worth."""
+    plan = planned(found=anomalies(S1=Point(3.0, 2.5).buffer(0.6)), count=6)
+    assert any("where wet zone" in text and "reads wettest" in text for text in plan.unreached)
+
+
+@pytest.mark.parametrize("note", ["PT tendon marked on floor", "Heizkreis"])
+def test_holes_keep_clear_of_services_that_a_note_names(planned, note):
+    """0.3 m from the place of the reading, and the plan quotes the note."""
+    places = [tuple(one) for one in planned(count=8).holes[["x", "y"]].to_numpy()]
+    noted = [(x + 0.1, y, note) for x, y in places] + [(0.5, 0.5, "by the door")]
+    plan = planned(count=8, notes=noted)
+    for x, y, _ in noted[:-1]:
+        assert np.hypot(plan.holes["x"] - x, plan.holes["y"] - y).min() >= 0.3
+    assert any(note in text and "locate it" in text for text in plan.warnings)
+    assert not any("by the door" in text for text in plan.warnings)
 
 
 def test_holes_keep_clear_of_what_a_sweep_has_shown_in_a_wet_zone_too(planned):

@@ -143,11 +143,14 @@ class PlanFinger(Finger):
             self.note(f"names moved: {names} to {kept}")
 
 
-def press_all(page: Page, name: str) -> int:
-    """Press Undo or Redo until nothing is left of it; return how often it was pressed."""
+def press_all(page: Page, name: str, most: float = math.inf) -> int:
+    """Press Undo or Redo until nothing is left of it; return how often it was pressed.
+
+    At most so often: what the finger had undone itself could be redone further.
+    """
     control = page.locator(".tools").get_by_role("button", name=name, exact=True)
     pressed = 0
-    while control.is_enabled():
+    while pressed < most and control.is_enabled():
         push(page, control)
         pressed += 1
     return pressed

@@ -111,6 +111,8 @@ def test_import_map_drill_plan_and_report(running: Program, browser: Browser) ->
     press(page, "On to the drill plan")
     page.get_by_role("heading", name="Before any drilling").wait_for()
     assert page.get_by_role("button", name="Set-out sheet (CSV)").count() == 0
+    holes = page.get_by_role("region", name="Proposed holes")
+    assert holes.evaluate("(box) => box.scrollWidth <= box.clientWidth")  # its last column, too
     page.get_by_role("button", name="H1", exact=True).click()
     files = {"name": "h1.png", "mimeType": "image/png", "buffer": _photograph()}
     page.get_by_label("Choose a picture").set_input_files(files)

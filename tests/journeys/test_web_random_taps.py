@@ -100,7 +100,7 @@ def test_random_taps_on_the_plan_move_only_what_they_touch(
         last = finger.plan_here()
         pressed = press_all(page, "Undo")
         back = finger.plan_here()
-        press_all(page, "Redo")
+        press_all(page, "Redo", pressed)
         forth = finger.plan_here()
         press_all(page, "Undo")
         page.get_by_text("Stored.", exact=True).wait_for()

@@ -1,0 +1,79 @@
+"""What people wrote beside tests and visits, and what of it keeps a floor from meeting its limit.
+
+A fact for which the record has no field often stands in a note. A note is no measurement: it makes
+no result and no floor pass or fail, it asks to be cleared up.
+
+Method: ``docs/method/acceptance.md``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.wetted import tested_again
+from moisturemap.survey import Survey
+from moisturemap.survey.note_words import may_spoil_test, names_water_event
+
+
+def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
+    """Say which notes speak against what the floor is cleared by.
+
+    Parameters
+    ----------
+    survey : Survey
+    judged : sequence of JudgedTest
+    """
+    found: dict[str, list[str]] = {}
+    for test in judged:
+        note = test.entry.text("note").strip()
+        if test.judged and may_spoil_test(note):
+            found.setdefault(note, []).append(test.entry.label)
+    said = [
+        f"the note beside {', '.join(names)} says {note!r}, which may mean that the result does not"
+        " stand: clear it up in the note, or repeat the test"
+        for note, names in found.items()
+    ]
+    return [*_after_tests(survey, judged), *said]
+
+
+def _after_tests(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
+    """Say that a visit tells of water after tests were read."""
+    found = []
+    for visit in survey.visits:
+        started, note = visit.started, visit.note.strip()
+        if started is None or not names_water_event(note):
+            continue
+        names = [
+            test.entry.label
+            for test in judged
+            if test.judged
+            and test.read is not None
+            and test.read <= started
+            and not tested_again(test, visit, judged)
+        ]
+        if names:
+            found.append(
+                f"the note of visit {visit.id} of {started:%Y-%m-%d} says {note!r}, and"
+                f" {', '.join(dict.fromkeys(names))} had been read before: what was read there does"
+                " not speak for the floor since; test again, or clear it up in the note"
+            )
+    return found
+
+
+def notes_beside(survey: Survey, judged: Sequence[JudgedTest]) -> tuple[str, ...]:
+    """Return the notes of visits and of the tests a floor meets its limit by, in people's words.
+
+    Parameters
+    ----------
+    survey : Survey
+    judged : sequence of JudgedTest
+    """
+    found: dict[str, list[str]] = {}
+    for test in judged:
+        note = test.entry.text("note").strip()
+        if test.judged and note:
+            found.setdefault(note, []).append(test.entry.label)
+    told = [f"noted beside {', '.join(names)}: {note!r}" for note, names in found.items()]
+    told += [f"noted on visit {one.id}: {one.note.strip()!r}" for one in survey.visits if one.note]
+    return tuple(told)

@@ -1,0 +1,161 @@
+"""What people's notes say that a record has no field for: services, wet floor, spoilt tests.
+
+Words of English, German and French as they are commonly written (common practice, no single
+source). A note is never taken for a measurement: it asks, it does not tell.
+"""
+
+from __future__ import annotations
+
+import re
+
+_NO = (
+    r"(?:\b(?:no|not|never|without|off|clear of|away from|nicht|kein\w*|ohne|neben keine[rm]?"
+    r"|pas de|pas|non|sans|hors)|n't)\s+"
+)
+_BETWEEN = r"(?:(?:signs? of|visible|very|any|the|a|sehr|sichtbar\w*|de|d'|le|la|les) ?){0,2}"
+
+_SERVICE = (
+    r"(?:pipes?\b|piping|pipework|cables?\b|conduits?\b|ducts?\b|tendons?\b|strands?\b|post-?tension"
+    r"|p\.?t\b|heating (?:loop|pipe|coil|mat|cable|circuit)|under-?floor heating|floor heating"
+    r"|drain(?:s|pipe|age)?\b|sewer|gas (?:line|main)|water (?:line|main)|hot water|sprinkler"
+    r"|services\b|wir(?:e|es|ing)\b|leitung\w*|\w*leitung(?:en)?\b|rohr\w*|\w*rohre?n?\b|\w*kabel\w*"
+    r"|heizkreis\w*|heizschlange\w*|fu(?:ß|ss)bodenheizung|heizung\w*|spann(?:glied|litze|stahl)\w*"
+    r"|abfluss\w*|tuyaux?|tubes?\b|câbles?|gaines?\b|conduites?|canalisations?|torons?"
+    r"|précontrainte|plancher chauffant)"
+)
+_SERVICE_NOTE = re.compile(rf"\b{_SERVICE}", re.IGNORECASE)
+_NO_SERVICE = re.compile(rf"{_NO}{_BETWEEN}{_SERVICE}", re.IGNORECASE)
+
+_WET = (
+    r"(?:wet|damp|moist|soak|puddle|standing water|water on|leak|n[aä]ss|feucht|pfütze|undicht"
+    r"|mouill|humid|tremp|flaque|fuite)"
+)
+_WET_NOTE = re.compile(rf"\b{_WET}", re.IGNORECASE)
+_NO_WET = re.compile(
+    r"(?:\b(?:no|not|never|without|nicht|kein\w*|ohne|pas|non|sans)|n't)\s+"
+    rf"(?:signs? of |visible |very |sehr |sichtbar\w* )?{_WET}\w*"
+    r"|damp[- ]?proof|wet ?room|nassraum|feuchtraum",
+    re.IGNORECASE,
+)
+"""What denies it word for word, or names a thing; any other "no" in a note denies nothing."""
+
+_FLOOD = (
+    r"(?:flood\w*|burst\w*|leak\w*|overflow\w*|spill\w*|under water|water (?:on|in|over|came|ran"
+    r"|got|from|through|under)|rain (?:came|got|in|through|water)|standing water|puddles?|soaked"
+    r"|hosed|washed down|wet again|rohrbruch\w*|wasserschaden\w*|geplatzt\w*|undicht\w*|leck\w*"
+    r"|überschwemm\w*|überflut\w*|übergelaufen|wasser (?:im|auf|in|unter)|\w*geregnet"
+    r"|regenwasser"
+    r"|pfützen?|nass (?:gewischt|geworden)|inond\w*|fuites?|dégât des eaux|débord\w*|rupture\w*"
+    r"|eau (?:sur|dans|sous))"
+)
+_FLOOD_NOTE = re.compile(rf"\b{_FLOOD}", re.IGNORECASE)
+_NO_FLOOD = re.compile(
+    rf"{_NO}{_BETWEEN}{_FLOOD}|under water level|undercut|leak(?:age)?[- ]test\w*", re.IGNORECASE
+)
+
+_SPOILT = (
+    r"(?:still rising|rising|climbing|unstable|drifting|guess\w*|estimat\w*|copied|uncertain"
+    r"|doubtful|unsure|invalid|cracks?\b|cracked|joints?\b|missing|loose|(?:cap|left|found) open"
+    r"|fell|dropped|unsealed|condens\w*|heaters?\b|blowers?\b|fans?\b|air movers?|dehumidifiers?"
+    r"|dryers?\b|primers?\b|primed|coat(?:ed|ing)s?|membrane|epoxy|resin|batter(?:y|ies)|wrong|broken"
+    r"|damaged|faulty|error|blown|compressed air|drilled wet|wet[- ]drill\w*|drilled with water"
+    r"|(?:water|wet|damp) (?:in|from) (?:the )?hole"
+    r"|(?:hole|dust|cuttings) (?:was |is )?(?:wet|damp)|wet (?:hole|dust|cuttings)"
+    r"|steigt|steigend|geschätzt|schätzung|unsicher|abgeschrieben|riss(?:e|en)?\b|fugen?\b|fehlt\w*"
+    r"|lose|offen|gefallen|kondens\w*|heizer|heizlüfter|lüfter|ventilator\w*|\w*trockner|grundier\w*"
+    r"|beschicht\w*|batterie\w*|falsch|kaputt|defekt|nass gebohrt"
+    r"|(?:bohr)?loch (?:war )?(?:nass|feucht)"
+    r"|monte\b|estimé\w*|incertain\w*|fissure\w*|manqu\w*|ouvert\w*|tombé\w*|ventilateurs?"
+    r"|déshumidificateurs?|primaire|foré à l'eau"
+    r"|(?:not|never|nicht|pas|non|noch nicht)\s+(?:yet |fully |ganz |encore )?"
+    r"(?:sealed|tight|stable|steady|settled|at equilibrium|equilibrated|in equilibrium|dicht|stabil"
+    r"|ausgeglichen|étanche|stabilisé\w*))"
+)
+_SPOILT_NOTE = re.compile(rf"\b{_SPOILT}", re.IGNORECASE)
+_KEPT = (
+    r"(?:cracks?|joints?|risse?n?|fugen?|fissures?|coat\w*|membrane|epoxy|resin|primers?|condens\w*"
+    r"|kondens\w*|heaters?|fans?|blowers?|dehumidifiers?|\w*trockner\w*|lüfter\w*|loose|missing"
+    r"|rising|drift\w*|error\w*|damage\w*)"
+)
+_NOT_SPOILT = re.compile(
+    rf"{_NO}{_BETWEEN}{_KEPT}\w*"
+    rf"|\b{_KEPT} (?:off|aus|removed|entfernt|ground off|stopped|abgestellt|éteints?)\b"
+    r"|\d\s*(?:m|cm|mm|ft|in)\b\s*(?:from|off|von|de|du)\b[^.,;]{0,20}"
+    r"|\bjoint (?:venture|visit|inspection|reading)",
+    re.IGNORECASE,
+)
+
+
+_FAULT = re.compile(
+    r"\b(?:fail\w*|leak\w*|open\b|opened|loose|wet\b|water|dust|debris|typo|misread|mis-?read"
+    r"|mis-?keyed|mixed up|swapped|wrong|mistake|error|salt|drift\w*|calibrat\w*|too early|early"
+    r"|not (?:seated|sealed|lined|cleaned|stable|at equilibrium)|unsealed|unlined|depth|deviat\w*"
+    r"|broke\w*|damage\w*|defect\w*|fault\w*|fell|dropped|cracked|condens\w*|batter\w+|heat\w*"
+    r"|ausgefallen|undicht\w*|offen|lose|nass|wasser|staub|verlesen|vertauscht|falsch|fehler\w*"
+    r"|zahlendreher|salz\w*|drift|kalibri\w*|zu früh|nicht (?:dicht|stabil|gereinigt)|tiefe|defekt"
+    r"|kaputt|gefallen|kondens\w*|batterie\w*|fuite|ouvert\w*|eau|poussière|erreur|faux|fausse"
+    r"|trop tôt|panne|défaut|cassé\w*)",
+    re.IGNORECASE,
+)
+_NO_FAULT = re.compile(
+    r"\b(?:no|not|never|without|nothing|kein\w*|ohne|nichts?|sans|aucun\w*)\s+"
+    r"(?:\w+ )?(?:fail\w*|leak\w*|wrong|mistakes?|errors?|faults?|faulty|damage\w*|defect\w*"
+    r"|fehler\w*|falsch|defekt|undicht|erreur|défaut)",
+    re.IGNORECASE,
+)
+
+
+def names_fault(reason: str) -> bool:
+    """Whether the reason of a retest names what was wrong with the earlier reading.
+
+    Examples
+    --------
+    >>> [names_fault(one) for one in ("the plug stood open", "client asked", "the probe was fine")]
+    [True, False, False]
+    """
+    return bool(_FAULT.search(_NO_FAULT.sub(" ", reason)))
+
+
+def names_service(note: str) -> bool:
+    """Whether a note beside a place names a pipe, cable, tendon or the like there.
+
+    Examples
+    --------
+    >>> [names_service(one) for one in ("PT tendon marked", "kein Rohr", "by the door")]
+    [True, False, False]
+    """
+    return bool(_SERVICE_NOTE.search(_NO_SERVICE.sub(" ", note)))
+
+
+def names_wet_floor(note: str) -> bool:
+    """Whether a note beside a reading speaks of wet floor there.
+
+    Examples
+    --------
+    >>> [names_wet_floor(one) for one in ("wet to touch", "not wet", "damp-proof course")]
+    [True, False, False]
+    """
+    return bool(_WET_NOTE.search(_NO_WET.sub(" ", note)))
+
+
+def names_water_event(note: str) -> bool:
+    """Whether a note of a visit tells that water came onto the floor.
+
+    Examples
+    --------
+    >>> [names_water_event(one) for one in ("pipe burst, floor under water", "no leak found")]
+    [True, False]
+    """
+    return bool(_FLOOD_NOTE.search(_NO_FLOOD.sub(" ", note)))
+
+
+def may_spoil_test(note: str) -> bool:
+    """Whether a note beside a test may mean that its result does not stand.
+
+    Examples
+    --------
+    >>> [may_spoil_test(one) for one in ("still rising", "cap was missing", "no cracks", "corner")]
+    [True, True, False, False]
+    """
+    told = _NOT_SPOILT.sub(" ", note)
+    return bool(_SPOILT_NOTE.search(told)) or names_service(told) or names_water_event(told)

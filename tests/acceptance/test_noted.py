@@ -1,0 +1,150 @@
+"""What people wrote beside tests and visits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from invented_tests import AS_OF, READ, decide, floor, good_test, good_tests
+
+from moisturemap.survey.note_words import (
+    may_spoil_test,
+    names_service,
+    names_water_event,
+)
+
+SPOILT = [
+    "drilled with water; saw joint",
+    "wet drilled",
+    "Loch nass gebohrt",
+    "in a crack",
+    "am Riss",
+    "cap was missing",
+    "probe fell out overnight",
+    "liner not sealed",
+    "condensation on probe",
+    "heater blowing on hole",
+    "Bautrockner lief",
+    "dehumidifier running",
+    "reading still rising",
+    "not yet stable",
+    "noch nicht stabil",
+    "guess",
+    "copied from H1",
+    "value uncertain",
+    "probe hit a pipe, water came",
+    "pas stable",
+    "fissure",
+]
+KEPT = [
+    "corner by the door",
+    "in wet zone A",
+    "wettest spot",
+    "no cracks",
+    "0.5 m from joint",
+    "sealed with putty",
+    "stable after 4 h",
+    "equilibrium reached",
+    "dehumidifier off since Monday",
+    "kein Riss",
+    "abgedichtet",
+    "ausgeglichen",
+    "retest",
+    "H3 of the plan",
+    "coating removed",
+    "keine Fuge",
+    "no condensation",
+    "open plan office",
+]
+SERVICES = [
+    "PT tendon marked on floor",
+    "water pipe here",
+    "Leitung",
+    "Heizkreis",
+    "cable",
+    "underfloor heating loop",
+    "duct",
+    "Stromkabel",
+    "Heizungsrohr",
+    "tuyau",
+    "gas line",
+]
+NONE = [
+    "by the door",
+    "no pipe",
+    "kein Rohr",
+    "under the table",
+    "stripe",
+    "parts",
+    "service conditions",
+]
+EVENTS = [
+    "burst pipe on 17 March, floor under water",
+    "Dach undicht, Wasser im Raum",
+    "dégât des eaux",
+    "Rohrbruch",
+    "rain came in at the door last night",
+    "leak repaired on 9 March",
+    "overflow of the sink",
+]
+DRY = [
+    "smell of mould",
+    "no leak found",
+    "second walk",
+    "windows open",
+    "heavy rain outside",
+    "dry",
+]
+
+
+@pytest.mark.parametrize(
+    ("told", "yes", "no"),
+    [
+        (may_spoil_test, SPOILT, KEPT),
+        (names_service, SERVICES, NONE),
+        (names_water_event, EVENTS, DRY),
+    ],
+)
+def test_words_as_people_write_them(told, yes, no):
+    """In three languages, and what denies them."""
+    assert [note for note in yes if not told(note)] == []
+    assert [note for note in no if told(note)] == []
+
+
+@pytest.mark.parametrize("note", SPOILT[:4])
+def test_a_note_that_may_spoil_a_test_keeps_a_floor_from_meeting(note):
+    """The one column there is for it holds the fact that matters."""
+    first, *others = good_tests()
+    decision = decide(floor([{**first, "note": note}, *others]))
+    assert decision.verdict == "not proven"
+    assert any(note in reason for reason in decision.reasons)
+
+
+def test_any_other_note_is_told_beside_the_verdict():
+    """The reader sees what the tester wrote."""
+    first, *others = good_tests()
+    decision = decide(floor([{**first, "note": "corner by the door"}, *others]))
+    assert decision.verdict == "meets"
+    assert any("corner by the door" in one for one in decision.reasons)
+
+
+def with_note(days: float, note: str, tests=None):
+    """The good floor and a visit so many days after the tests, with a note."""
+    survey = floor(good_tests() if tests is None else tests)
+    later = replace(survey.visits[0], id="v9", started=READ + timedelta(days=days), note=note)
+    return replace(survey, visits=(*survey.visits, later))
+
+
+def test_water_told_of_after_the_tests_leaves_them_behind():
+    """A result holds at its time; a flood after it asks for another test."""
+    decision = decide(with_note(0.5, "pipe burst, floor under water"))
+    assert decision.verdict == "not proven"
+    assert "test again" in " ".join(decision.reasons)
+    assert decide(with_note(-3.0, "leak repaired")).verdict == "meets"
+    again = [
+        {**good_test(9 + n, one["x"], one["y"]), "read": READ + timedelta(hours=20)}
+        for n, one in enumerate(good_tests())
+    ]
+    assert decide(with_note(0.5, "pipe burst", [*good_tests(), *again])).verdict == "meets"
+    assert READ + timedelta(hours=20) < AS_OF
