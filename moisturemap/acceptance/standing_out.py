@@ -94,6 +94,30 @@ def _is_rim(group: NDArray[np.float64], higher: NDArray[np.float64], near: float
     return few and len(higher) > 0 and float(np.min(cKDTree(higher).query(group)[0])) <= near
 
 
+def lone_high(study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Return clean readings above the level that left the map because they stand alone.
+
+    A leak at a fitting shows as one reading of a grid; one marked as doubtful is asked a test, too.
+    """
+    level, table = study.wet.level.value, study.anomalies
+    used = study.readings[study.readings["flag"].isin(USED_FLAGS)]
+    value = used["value"].to_numpy(dtype=float)
+    bar = np.inf if len(value) < LEAST_READINGS else far_above(study, value)[1]
+    bar = min(bar, np.inf if level is None else level)
+    zones, found = study.wet.zones.union_all(), []
+    for row in table[table["kind"] == "stray"].itertuples():
+        own = study.readings[study.readings["anomaly"] == row.anomaly]
+        own = own[own["value"] > bar].dropna(subset=["x", "y"])
+        if own.empty or zones.intersects(row.geometry):
+            continue
+        top = own.loc[own["value"].idxmax()]
+        why = f"{row.anomaly}, one reading far above its neighbours, may be a small wet place"
+        where = "within 0.5 m of it, and no later visit read it again"
+        at = ((float(top["x"]), float(top["y"])),)
+        found.append(HighPlace(why, where, str(row.room), BESIDE_M, float(top["value"]), at))
+    return tuple(found)
+
+
 def uneven(study: MappedVisit) -> tuple[HighPlace, ...]:
     """Return the highest readings of a floor that differs by far more than neighbours do.
 

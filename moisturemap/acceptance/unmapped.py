@@ -24,6 +24,7 @@ from moisturemap.acceptance.standing_out import (
     clear_level,
     far_above,
     groups,
+    lone_high,
     standing_out,
     uneven,
 )
@@ -111,7 +112,7 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
         found += _highest(own, HighPlace(why, where, room))
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
     found += _in_no_room(study) + _narrow(study) + _below_the_level(study)
-    found += standing_out(study)
+    found += standing_out(study) + lone_high(study)
     if not study.wet.zones.empty:
         return found
     return found + _no_zone(study) + _below_a_doubtful_level(study) + uneven(study)
@@ -260,7 +261,7 @@ def _no_zone(study: MappedVisit) -> tuple[HighPlace, ...]:
     sweeps = above[above["flag"] == DOUBTED]
     why = "a sweep that contradicts the grid beside it reads above the wet level"
     doubted = _highest(sweeps, HighPlace(why, "at the highest reading of it"))
-    hidden = above[above["flag"].isin(ANOMALY_KINDS)]
+    hidden = above[above["flag"].isin(ANOMALY_KINDS) & (above["flag"] != "stray")]
     things = ", ".join(sorted({str(name) for name in hidden["anomaly"] if name}))
     count = "1 reading" if len(hidden) == 1 else f"{len(hidden)} readings"
     why = f"{count} above the wet level left the map as things ({things})"

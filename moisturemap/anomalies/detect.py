@@ -162,7 +162,13 @@ class _Notebook:
         scene, finds, where = result.scene, result.finds, domain.label
         lines = [(one.geometry, one.strength) for one in result.found if one.kind == "line"]
         over_dry = scene.values - finds.calm.base
-        self.rises[domain.key] = finds.rises.with_courses(lines, over_dry)
+        single = [
+            (one.geometry.x, one.geometry.y)
+            for one in result.found
+            if one.kind in ("stray", "spot") and one.strength > 0.0
+        ]
+        rises = finds.rises.with_courses(lines, over_dry)
+        self.rises[domain.key] = rises.with_rows(np.array(single).reshape(-1, 2), scene.spacing)
         self.doubt(result, where)
         self.limits.extend((where, words) for words in grid_limits(scene, finds))
         self.remarks.extend(row_remarks(scene, where))

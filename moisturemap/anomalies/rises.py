@@ -21,6 +21,7 @@ from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.sides import DIRECTIONS, Contrasts, contrasts
+from moisturemap.anomalies.straight_rows import courses_of_rows
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -91,7 +92,8 @@ class Rises:
         there [reading].
     peaks : ndarray, shape (k, 2)
         Places on which sweeps peak sharply, and along what is contested there; the course
-        of a line beyond its ends, as far as readings stand high on it [m].
+        of a line beyond its ends, as far as readings stand high on it, and of straight rows of
+        single readings [m].
     """
 
     points: Array
@@ -137,6 +139,19 @@ class Rises:
                         end + np.arange(0.0, along[on].max() + STEP_M, STEP_M)[:, None] * way
                     )
         return replace(self, peaks=np.concatenate(kept))
+
+    def with_rows(self, points: Array, spacing: float) -> Rises:
+        """Return the rises with the courses of straight rows of single high readings as peaks.
+
+        Parameters
+        ----------
+        points : ndarray, shape (k, 2)
+            Places of such readings [m].
+        spacing : float
+            Of the grid [m].
+        """
+        rows = courses_of_rows(points, spacing, self.width)
+        return replace(self, peaks=np.concatenate([self.peaks, rows]))
 
     def log_odds(self, places: Array, within: float) -> Array:
         """Log odds that something lies within a distance of places, over those of unread floor.

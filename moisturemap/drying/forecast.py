@@ -24,6 +24,7 @@ from moisturemap.drying.forecast_words import (
 from moisturemap.drying.mixture import KEPT_AFTER, CourseMixture, weigh_courses
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.plateau import stops_above
+from moisturemap.drying.slow_depth import slow_depth_open
 from moisturemap.drying.zone_course import ZoneCourse
 
 Array = NDArray[np.float64]
@@ -150,7 +151,7 @@ def forecast_zone(
         nan = math.nan
         return Forecast(course.zone, target, "relative", nan, nan, nan, said, course=course)
     mixture = weigh(course, dry, basis)
-    ends = _ends(course, target, mixture, options)
+    ends = _ends(course, target, dry, mixture, options, basis.slab)
     if opened := _opened(basis):
         ends = replace(ends, high=math.inf, why_open=opened)
     kept = mixture.kept_wet
@@ -189,12 +190,21 @@ def _opened(basis: ForecastBasis) -> str:
 
 
 def _ends(
-    course: ZoneCourse, target: float, mixture: CourseMixture, options: DryingOptions
+    course: ZoneCourse,
+    target: float,
+    dry: DryLevel,
+    mixture: CourseMixture,
+    options: DryingOptions,
+    slab: KnownSlab,
 ) -> ForecastEnds:
     """Work out the ends by the courses and by the fall of the visits itself."""
     ends = find_ends(mixture, target, float(course.days[-1]), options.interval)
-    if not ends.why_open and stops_above(course, target):
+    if ends.why_open:
+        return ends
+    if stops_above(course, target):
         return replace(ends, high=math.inf, why_open="kept-wet")
+    if slow_depth_open(course, target, dry, slab, ends.high):
+        return replace(ends, high=math.inf, why_open="far")
     return ends
 
 
@@ -229,7 +239,7 @@ def look_back(
     earlier = ZoneCourse(course.zone, course.days[:-1], course.level[:-1], course.sd[:-1])
     mixture = weigh(earlier, dry, basis)
     mean, sd = mixture.level(course.days[-1:])
-    ends = _ends(earlier, target, mixture, options)
+    ends = _ends(earlier, target, dry, mixture, options, basis.slab)
     return look_back_sentence(course, (float(mean[0]), float(sd[0])), ends, TimeWords(options))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from moisturemap.scanning.alone import remarks_on_single_readings
 from moisturemap.scanning.coverage import remarks_on_coverage, scan_spacing
 from moisturemap.scanning.detection import grid_limits
 from moisturemap.scanning.frame import remarks_on_frame
@@ -35,6 +36,7 @@ def review(survey: Survey, clean: CleanReadings) -> tuple[Remark, ...]:
     ]
     spacing = scan_spacing(clean.locations)
     if spacing:
+        remarks += remarks_on_single_readings(clean.locations, spacing)
         limits = grid_limits(spacing, clean.instrument.footprint_m)
         remarks += [Remark("info", sentence) for sentence in limits]
     return tuple(sorted(remarks, key=lambda remark: LEVELS.index(remark.level)))

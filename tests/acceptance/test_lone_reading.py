@@ -8,6 +8,7 @@ from shapely.geometry import Point
 
 from moisturemap import read_survey, study
 from moisturemap.acceptance.unmapped import places_without_map
+from moisturemap.scanning import review
 
 SPOT = (2.5, 2.0)
 
@@ -59,3 +60,24 @@ def test_wet_readings_are_asked_for_whatever_one_value_makes_of_the_map(tmp_path
         asked = places_without_map(survey, study(survey, with_holes=False))
         high = [one.places for one in asked if "far above" in one.why]
         assert any(Point(SPOT).distance(Point(place[0])) < step for place in high)
+
+
+@pytest.mark.parametrize(("stray", "asked"), [(95.0, 1), (None, 0)])
+def test_a_clean_reading_that_stands_alone_asks_a_test_at_it(tmp_path, stray, asked):
+    """A test 0.8 m away stood for it, and one written "95?" was not proven."""
+    path = write_floor(tmp_path, None, 0.0, 0.5, 0.5)
+    rows = ["x,y,value"]
+    for k in range(96):
+        x, y = 0.25 + 0.5 * (k % 12), 0.25 + 0.5 * (k // 12)
+        rows.append(f"{x},{y},{stray if stray and k == 40 else 30 + 7 * k % 17 % 3}")
+    (tmp_path / "readings.csv").write_text("\n".join(rows), encoding="utf-8")
+    (tmp_path / "plan.wkt").write_text("store;POLYGON ((0 0, 6 0, 6 4, 0 4, 0 0))\n")
+    survey = read_survey(path)
+    found = study(survey, with_holes=False)
+    high = [one for one in places_without_map(survey, found) if one.value == stray]
+    assert len(high) == asked
+    for one in high:
+        assert one.within_m == 0.5
+        assert "may be a small wet place" in one.why
+    told = [one.sentence for one in review(survey, found.clean)]
+    assert sum("far above every neighbour" in one for one in told) == asked

@@ -140,6 +140,36 @@ def test_a_level_that_has_come_to_a_stop_gets_no_latest_day() -> None:
 
 
 @pytest.mark.parametrize(
+    ("thickness", "levels"),
+    [
+        (150.0, [75.5, 63.1, 54.6, 48.6, 44.6]),
+        (150.0, [77.2, 61.0, 51.3, 45.0, 40.8]),
+        (65.0, [77.2, 61.0, 51.3, 45.0, 40.8]),
+    ],
+)
+def test_a_dry_skin_over_a_wet_core_gets_no_latest_day(
+    thickness: float, levels: list[float]
+) -> None:
+    """Five visits in eight days see the skin alone; the core meets the target after 33 to 50."""
+    course = ZoneCourse("A", 2.0 * np.arange(5), np.array(levels), np.full(5, 0.64))
+    basis = ForecastBasis(KnownSlab(thickness, 1, 413.0, 0.0))
+    found = forecast_zone(course, 34.06, DryLevel(31.3, 0.75, "as supplied"), OPTIONS, basis)
+    assert found.why_open == "far"
+    assert math.isnan(found.days)
+    assert "cover too short a time" in found.sentence
+
+
+@pytest.mark.parametrize("thickness", [None, 65.0, 150.0])
+def test_long_visits_rule_a_slow_core_out(thickness: float | None) -> None:
+    """Seventy days of one rate keep their latest day."""
+    days = 7.0 * np.arange(11)
+    course = ZoneCourse("A", days, 31.0 + 40.0 * np.exp(-days / 30.0), np.full(11, 0.7))
+    basis = ForecastBasis(KnownSlab(thickness, 1, None, 0.0))
+    found = forecast_zone(course, 33.0, DryLevel(31.0, 0.5, "as supplied"), OPTIONS, basis)
+    assert math.isfinite(found.high)
+
+
+@pytest.mark.parametrize(
     ("share", "days", "visits"), [(0.45, 9.0, 3), (0.35, 10.0, 4), (0.4, 7.0, 4)]
 )
 def test_a_leak_that_still_falls_fast_gets_no_latest_day(
