@@ -173,7 +173,7 @@ def _thin(study: MappedVisit) -> bool:
 def _written(study: MappedVisit) -> tuple[HighPlace, ...]:
     """Places where words may mean a high reading, in place of one or as a note, by neighbours."""
     readings = study.readings.dropna(subset=["x", "y"])
-    words, note = readings["raw"].astype(str), readings["note"].astype(str)
+    words, note = readings["raw"].astype(str), readings["note"].map(str)
     used = readings["flag"].isin(USED_FLAGS)
     noted = note.map(names_wet_floor).astype(bool)
     told = words.str.contains(WET_WORDS) | ~words.str.contains(NOT_READ)

@@ -107,7 +107,7 @@ def noted_services(readings: pd.DataFrame) -> list[tuple[float, float, str]]:
         With ``x``, ``y`` [m] and ``note``, of all visits.
     """
     placed = readings.dropna(subset=["x", "y"])
-    noted = placed[placed["note"].astype(str).map(names_service).astype(bool)]
+    noted = placed[placed["note"].map(str).map(names_service).astype(bool)]
     noted = noted.drop_duplicates(["x", "y"])
     places = noted[["x", "y"]].to_numpy(dtype=float).tolist()
     return [(x, y, str(note)) for (x, y), note in zip(places, noted["note"], strict=True)]
