@@ -114,6 +114,11 @@ class Rises:
         """Places (k, 2) of the readings that stand well above both of their sides [m]."""
         return self.points[self.stands > SHARP * self.noise_sd]
 
+    def steep(self) -> Array:
+        """Places (k, 2) of those that stand higher than wet floor is rough beside them [m]."""
+        rough = ROUGH * self.beside.max(axis=1)
+        return np.asarray(self.points[self.stands > SHARP * self.noise_sd + rough])
+
     def with_courses(self, lines: Iterable[tuple[LineString, float]], over_dry: Array) -> Rises:
         """Return the rises with the courses of lines beyond their ends as peaks.
 

@@ -82,21 +82,27 @@ class Ground:
     def off_sharp(self) -> Mask:
         """Reachable cells that no sharp reading lies near, shape (ny, nx).
 
-        Where a zone that is surely wet has no such cell among those that read wettest, these, and
-        where they cannot be reached all of it: wet floor may not go untested. What a sweep has
-        shown is kept clear of there too.
+        Where a zone that is surely wet has no such cell among those that read wettest, those of
+        them off readings steeper than wet floor, else all of them, and where they cannot be
+        reached the whole zone: wet floor may not go untested. What a sweep has shown is kept clear
+        of there too.
         """
         rises = [self.rises[one.key] for one in self.domains if one.key in self.rises]
         centres = self.surface.grid.centres(self.reachable)
-        swept, found = self.reachable.copy(), self.reachable.copy()
-        swept[self.reachable] = _off([one.peaks for one in rises], centres)
-        found[self.reachable] = _off([one.sharp() for one in rises], centres)
-        found &= swept
+
+        def off(near: list[Array]) -> Mask:
+            clear = self.reachable.copy()
+            clear[self.reachable] = _off(near, centres)
+            return clear
+
+        swept = off([one.peaks for one in rises])
+        smooth = swept & off([one.steep() for one in rises])
+        found = swept & off([one.sharp() for one in rises])
         for (zone, sure), top in zip(self.zone_cells, self.zone_tops, strict=True):
             if not sure or (top & found).any():
                 continue
             if (top & swept).any():
-                found |= top & swept
+                found |= top & (smooth if (top & smooth).any() else swept)
             elif not (zone & found).any():
                 found |= zone & swept
         return found
