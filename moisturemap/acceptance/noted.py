@@ -24,17 +24,23 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     survey : Survey
     judged : sequence of JudgedTest
     """
-    found: dict[str, list[str]] = {}
-    for test in judged:
-        note = test.entry.text("note").strip()
-        if test.judged and may_spoil_test(note):
-            found.setdefault(note, []).append(test.entry.label)
     said = [
         f"the note beside {', '.join(names)} says {note!r}, which may mean that the result does not"
         " stand: clear it up in the note, or repeat the test"
-        for note, names in found.items()
+        for note, names in _by_note(judged).items()
+        if may_spoil_test(note)
     ]
     return [*_after_tests(survey, judged), *said]
+
+
+def _by_note(judged: Sequence[JudgedTest]) -> dict[str, list[str]]:
+    """Return the tests that may speak for the floor by the note beside them."""
+    found: dict[str, list[str]] = {}
+    for test in judged:
+        note = test.entry.text("note").strip()
+        if test.judged and note:
+            found.setdefault(note, []).append(test.entry.label)
+    return found
 
 
 def _after_tests(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
@@ -69,11 +75,7 @@ def notes_beside(survey: Survey, judged: Sequence[JudgedTest]) -> tuple[str, ...
     survey : Survey
     judged : sequence of JudgedTest
     """
-    found: dict[str, list[str]] = {}
-    for test in judged:
-        note = test.entry.text("note").strip()
-        if test.judged and note:
-            found.setdefault(note, []).append(test.entry.label)
-    told = [f"noted beside {', '.join(names)}: {note!r}" for note, names in found.items()]
+    noted = _by_note(judged).items()
+    told = [f"noted beside {', '.join(names)}: {note!r}" for note, names in noted]
     told += [f"noted on visit {one.id}: {one.note.strip()!r}" for one in survey.visits if one.note]
     return tuple(told)
