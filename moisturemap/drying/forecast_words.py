@@ -150,7 +150,7 @@ def span_words(ends: ForecastEnds, words: TimeWords) -> str:
         if ends.low <= 0.0:
             return "at a day that cannot be named"
         named = soonest if latest is None else f"{_date(latest, ends.low)} ({soonest}"
-        share = f"{50.0 * (1.0 + options.interval):.0f}%"
+        share = f"{50.0 * (1.0 + options.interval):.0f}% confidence"
         return f"not before {named}, {share}" + (")" if latest is not None else "")
     last = (
         f"more than {options.horizon_days:.0f}"
@@ -202,6 +202,6 @@ def look_back_sentence(
     pace = "as expected" if abs(read - mean) <= reach else missed
     return (
         f"The forecast of the visit before expected {mean - reach:.1f} to {mean + reach:.1f} in "
-        f"zone {course.zone} today; {read:.1f} was read: {pace}. From that visit on it said: "
+        f"zone {course.zone} today; {read:.1f} was read: {pace}. Counted from that visit it said: "
         f"{span_words(ends, TimeWords(words.options))}."
     )

@@ -20,7 +20,7 @@ from moisturemap.figures.chart_page import (
 from moisturemap.figures.sheet import EDGE, Format, Texts
 from moisturemap.figures.style import DRILL, INK, MUTED, RAMP, font
 from moisturemap.figures.typeface import wrapped
-from moisturemap.geostat import EmpiricalVariogram, empirical_variogram
+from moisturemap.geostat import SPELT, EmpiricalVariogram, empirical_variogram
 from moisturemap.mapping import KrigedField
 from moisturemap.units import Units
 
@@ -98,7 +98,8 @@ MOST_TITLE_LINES = 2
 def _variogram(ax: Axes, field: KrigedField, name: str, units: Units) -> None:
     seen = field.kriging.observations
     across = ax.get_position().width * ax.figure.get_figwidth()  # type: ignore[union-attr]
-    title = wrapped(f"Variogram, {name} ({field.covariance.kind})", across, 7.5, "bold")
+    kind = SPELT.get(field.covariance.kind, field.covariance.kind)
+    title = wrapped(f"Variogram ({kind}), {name}", across, 7.5, "bold")
     if len(title) > MOST_TITLE_LINES:
         title = [*title[: MOST_TITLE_LINES - 1], f"{title[MOST_TITLE_LINES - 1]} …"]
     unit, metres = units.axis

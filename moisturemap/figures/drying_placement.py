@@ -30,7 +30,9 @@ def placement_figure(equipment: EquipmentPlan, form: Format = Format()) -> Figur
     plan, surface = survey.plan, drying.levels[-1]
     levels, level = shared_levels((surface,)), drying.wet.level.value
     sheet = Sheet(plan.bounds, form, ruled=False)
-    names, areas = _place_labels(sheet.floor(), equipment)
+    floor = sheet.floor()
+    floor.shun(*layers.wall_lines(plan))
+    names, areas = _place_labels(floor, equipment)
     visit = equipment.comparison.latest.visit.id
     texts = Texts(
         survey.name,

@@ -186,9 +186,12 @@ def draw_anomalies(ax: Axes, table: gpd.GeoDataFrame) -> None:
             )
 
 
-def signs_of(table: gpd.GeoDataFrame) -> list[str]:
-    """Return the signs of the key that anomalies are drawn by, each once."""
-    return list(dict.fromkeys(_sign_of(one) for one in table.itertuples()))
+def signs_of(table: gpd.GeoDataFrame) -> dict[str, list[str]]:
+    """Return the names of anomalies by the sign of the key that they are drawn by."""
+    found: dict[str, list[str]] = {}
+    for one in table.itertuples():
+        found.setdefault(_sign_of(one), []).append(str(one.anomaly))
+    return found
 
 
 def _sign_of(anomaly: Any) -> str:
@@ -341,6 +344,12 @@ def keep_off_plan(floor: Floor, plan: FloorPlan, *, walls: bool = True) -> None:
             keep_off_line(floor, line.geometry.intersection(seen))
     for room in plan.rooms if walls else ():
         keep_off_line(floor, room.polygon.boundary.intersection(seen))
+
+
+def wall_lines(plan: FloorPlan) -> list[BaseGeometry]:
+    """Return the lines of a plan as they are drawn: walls, joints, services, edges of rooms."""
+    drawn = [line.geometry for line in plan.lines if line.kind in LINE_STYLES]
+    return [*drawn, *(room.polygon.boundary for room in plan.rooms)]
 
 
 def keep_off_line(floor: Floor, geometry: BaseGeometry) -> None:

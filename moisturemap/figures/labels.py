@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import box
+from shapely.geometry import GeometryCollection, box
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.figures.typeface import POINTS_PER_INCH, width_of, wrapped
@@ -37,6 +37,10 @@ FINE = 0.02
 GRID = 9
 RINGS = (0.0, 0.07, 0.16, 0.28, 0.45, 0.7, 1.0, 1.5)
 """Further and further from its mark, a label is tried all round [in]."""
+
+OFF_LINES, CLOSE = RINGS[1], RINGS[2]
+"""So far off its mark a label is tried clear of lines too, and needs no line that leads to it
+[in]."""
 
 ROUND = np.deg2rad((45, 135, -45, -135, 0, 180, 90, -90, 22, 158, -22, -158, 67, 113, -67, -113))
 
@@ -80,6 +84,12 @@ class Floor:
     limits: tuple[float, float, float, float]
     scale: float
     taken: list[tuple[float, float, float, float]] = field(default_factory=list)
+    lines: BaseGeometry = field(default_factory=GeometryCollection)
+
+    def shun(self, *lines: BaseGeometry) -> None:
+        """Keep names beside their marks off lines [m] wherever they find room close by."""
+        self.lines = shapely.union_all([self.lines, *lines])
+        shapely.prepare(self.lines)
 
     def occupy(self, x: float, y: float, width: float, height: float) -> None:
         """Keep labels off a box [in] round a place [m]."""
@@ -106,12 +116,14 @@ class Floor:
         """Place a label beside a mark where there is room, `reach` [in] off at most; else None."""
         width, height = extent(text.split("\n"), size, "bold")
         mark = self._inches(x, y)
-        for ring in (one for one in RINGS if one <= reach):
+        ways = [] if self.lines.is_empty else [(one, True) for one in RINGS if one <= OFF_LINES]
+        ways += [(one, False) for one in RINGS]
+        for ring, clear in (one for one in ways if one[0] <= reach):
             for angle in ROUND:
                 at = _round(mark, float(angle), gap + ring, (width, height))
-                if self._is_free(at, width, height):
+                if self._is_free(at, width, height, clear=clear):
                     self.taken.append(_box(at, width, height))
-                    return Label(text, *self._metres(at), size, "bold", led=ring > RINGS[2])
+                    return Label(text, *self._metres(at), size, "bold", led=ring > CLOSE)
         return None
 
     def _nearest_free(self, x: float, y: float, text: str, size: float) -> Label | None:
@@ -174,10 +186,17 @@ class Floor:
         inside = (frames[:, :2] >= self.limits[:2]) & (frames[:, 2:] <= self.limits[2:])
         return np.asarray(inside.all(axis=1) & ~overlap, dtype=bool)
 
-    def _is_free(self, at: tuple[float, float], width: float, height: float) -> bool:
+    def _is_free(
+        self, at: tuple[float, float], width: float, height: float, *, clear: bool = False
+    ) -> bool:
+        """Return whether a label finds room; ``clear`` of the lines that names shun too."""
         west, south, east, north = _box(at, width, height)
         right, top = self._inches(*self.limits[2:])
         if west < 0 or south < 0 or east > right or north > top:
+            return False
+        if clear and shapely.intersects(
+            self.lines, box(*self._metres((west, south)), *self._metres((east, north)))
+        ):
             return False
         return not any(
             west < other[2] and other[0] < east and south < other[3] and other[1] < north
@@ -223,7 +242,7 @@ def name_wordings(name: str, width: float) -> list[tuple[list[str], float, str]]
 def name_rooms(
     floor: Floor,
     rooms: Iterable[tuple[str, BaseGeometry]],
-    drawn: BaseGeometry | None = None,
+    drawn: Sequence[BaseGeometry] = (),
 ) -> tuple[list[Label], dict[str, str]]:
     """Write each room's name in it, or a number where the name finds no room.
 
@@ -232,8 +251,9 @@ def name_rooms(
     floor : Floor
     rooms : iterable of (str, geometry)
         Names and outlines [m].
-    drawn : geometry, optional
-        What names keep off, such as wet zones and services, wherever a number finds room.
+    drawn : sequence of geometry
+        What names keep off: first what a number keeps off too, such as wet zones and services, then
+        what gives way to a name, such as hatching.
 
     Returns
     -------
@@ -263,7 +283,7 @@ def _unnamed(count: int) -> dict[str, str]:
 
 
 def _name_room(
-    floor: Floor, name: str, number: str, area: BaseGeometry, drawn: BaseGeometry | None
+    floor: Floor, name: str, number: str, area: BaseGeometry, drawn: Sequence[BaseGeometry]
 ) -> Label | None:
     """Write a name in its room, or its number: off what is drawn and off the walls if possible."""
     west, _, east, _ = area.bounds
@@ -271,9 +291,16 @@ def _name_room(
     numbers = [([number], size, "normal") for size in NAME_SIZES]
     off_walls = area.buffer(-OFF_WALLS_IN / floor.scale)
     ways = [(off_walls, names), (area, names), (area, numbers)]
-    if drawn is not None and drawn.intersects(area):
-        clear = area.difference(drawn)
-        ways = [(off_walls.difference(drawn), names), (clear, names), (clear, numbers), *ways[1:]]
+    if any(one.intersects(area) for one in drawn):
+        pale = area.difference(shapely.union_all(drawn))
+        clear = area.difference(drawn[0])
+        ways = [
+            (off_walls.intersection(pale), names),
+            (off_walls.intersection(clear), names),
+            (clear, names),
+            (clear, numbers),
+            *ways[1:],
+        ]
     for place, wordings in ways:
         label = floor.inside(place, wordings)
         if label is not None:

@@ -91,8 +91,8 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     layers.draw_plan(ax, plan)
     if options.readings:
         layers.draw_readings(ax, study.readings, _dot_size(sheet, study))
-    wet = (study.moisture, plan, study.wet.level.value)
-    layers.draw_outline(ax, wet_line(*wet), wet_area(*wet))
+    wet = wet_area(study.moisture, plan, study.wet.level.value)
+    layers.draw_outline(ax, wet_outline(study), wet)
     if options.anomalies:
         layers.draw_anomalies(ax, study.anomalies)
         for label, anomaly in zip(labels.anomalies, study.anomalies.geometry, strict=True):
@@ -106,13 +106,14 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
 def _place_labels(sheet: Sheet, study: Study, options: MapOptions) -> _Labels:
     """Place all labels: off every sign; what must stay first, what can give way last."""
     floor = sheet.floor()
+    floor.shun(*layers.wall_lines(study.survey.plan), wet_outline(study))
     signs = layers.keep_off_signs(floor, study.anomalies) if options.anomalies else []
     holes = layers.place_holes(floor, study.drill_plan) if options.holes else {}
     zones = layers.place_zones(floor, study.zones)
     anomalies = layers.name_signs(floor, signs)
     rooms = study.survey.plan.rooms
     named = [(room.name, room.polygon) for room in rooms] if len(rooms) > 1 else []
-    names, numbered = name_rooms(floor, named, _drawn(study, sheet.scale) if named else None)
+    names, numbered = name_rooms(floor, named, _drawn(study, sheet.scale) if named else ())
     return _Labels(zones, names, anomalies, numbered, holes)
 
 
@@ -120,12 +121,22 @@ OFF_LINES_IN = 0.04
 """Room names keep so far off the wet line and services [in]."""
 
 
-def _drawn(study: Study, scale: float) -> BaseGeometry:
-    """Return the floor above the wet level and beside known services, which no name runs over."""
-    plan, surface = study.survey.plan, study.moisture
+def _drawn(study: Study, scale: float) -> tuple[BaseGeometry, BaseGeometry]:
+    """Return what no name of a room runs over, and the hatching that gives way to one."""
+    services, wet = drawn_on(study, scale)
+    return services.union(wet), study.wet.unsure
+
+
+def drawn_on(study: Study, scale: float) -> tuple[BaseGeometry, BaseGeometry]:
+    """Return the known services and the floor above the wet level, with what is free round them."""
+    plan, surface, free = study.survey.plan, study.moisture, OFF_LINES_IN / scale
     services = shapely.union_all([line.geometry for line in plan.lines_of("known-service")])
-    wet = wet_area(surface, plan, study.wet.level.value)
-    return services.union(wet).buffer(OFF_LINES_IN / scale)
+    return services.buffer(free), wet_area(surface, plan, study.wet.level.value).buffer(free)
+
+
+def wet_outline(study: Study) -> BaseGeometry:
+    """Return the line of the wet level as it is drawn."""
+    return wet_line(study.moisture, study.survey.plan, study.wet.level.value)
 
 
 def _write_labels(ax: Axes, labels: _Labels) -> None:

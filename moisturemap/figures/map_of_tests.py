@@ -21,7 +21,7 @@ from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Row
 from moisturemap.figures.labels import SMALLEST_PT, Floor, Label, name_rooms
-from moisturemap.figures.map_figure import room_entries
+from moisturemap.figures.map_figure import drawn_on, room_entries
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING
 from moisturemap.floorplan import FloorPlan
@@ -72,7 +72,8 @@ def map_of_tests(decision: Decision, found: Study | Survey, form: Format = Forma
     places = _places(decision, form.units)
     floor, labels, listed = _place(sheet, places, plan)
     rooms = [(room.name, room.polygon) for room in plan.rooms] if len(plan.rooms) > 1 else []
-    names, numbered = name_rooms(floor, rooms)
+    drawn = drawn_on(study, sheet.scale) if study is not None and rooms else ()
+    names, numbered = name_rooms(floor, rooms, drawn)
     levels = np.empty(0)
     if study is not None:
         levels = band_levels(study.moisture.cells().values, least=study.clean.step)

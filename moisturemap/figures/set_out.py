@@ -70,23 +70,25 @@ def set_out_sheet(
     floor = sheet.floor()
     near = study.anomalies[study.anomalies.intersects(room.polygon.buffer(0.5))]
     layers.keep_off_signs(floor, near)
-    names, labels = _place(floor, room, holes, tapes, form)
-    listed = [] if labels or not tapes else _listed(tapes, form)
+    beside, labels = _place(floor, room, holes, tapes, form)
+    distances = [] if labels or not tapes else _listed(tapes, form)
     rows = [Row("hole", "place to test"), Row("tape", "tape, square to the wall or to the corner")]
-    words = "flagged by the scan: locate before drilling"
-    rows += [Row(sign, words) for sign in layers.signs_of(near)]
+    rows += [
+        Row(sign, f"{', '.join(names)} flagged by the scan: locate before drilling")
+        for sign, names in layers.signs_of(near).items()
+    ]
     plan = _within(study.survey.plan, room)
     kinds = {line.kind for line in plan.lines}
     rows += [Row(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds]
     depths = {form.units.depth(h.depth_mm) for h in holes.itertuples() if h.depth_mm == h.depth_mm}
     told = f"Visit {study.visit.id}" + (f" · depth {', '.join(sorted(depths))}" if depths else "")
     texts = Texts(f"Set-out: {room.name}", told, CAUTION if keyed else "")
-    figure, (ax,) = sheet.draw(texts, Key((*(rows if keyed else ()), *listed)))
+    figure, (ax,) = sheet.draw(texts, Key((*(rows if keyed else ()), *distances)))
     layers.draw_plan(ax, plan)
     layers.draw_anomalies(ax, near)
     for tape in tapes:
         _draw_tape(ax, tape)
-    layers.draw_holes(ax, holes, names)
+    layers.draw_holes(ax, holes, beside)
     layers.write_labels(ax, labels, INK)
     return figure
 

@@ -2,7 +2,7 @@
 
 from moisturemap.geostat.censored import Censored, CensoredFit, fill_in, fit_censored
 from moisturemap.geostat.covariance.embedding import Embedding
-from moisturemap.geostat.covariance.model import KINDS, Covariance
+from moisturemap.geostat.covariance.model import KINDS, SPELT, Covariance
 from moisturemap.geostat.covariance.variogram import (
     EmpiricalVariogram,
     empirical_variogram,
@@ -28,6 +28,7 @@ __all__ = [
     "DRIFTS",
     "IDENTITY",
     "KINDS",
+    "SPELT",
     "BlendOptions",
     "BlendedKriging",
     "Censored",

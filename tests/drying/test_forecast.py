@@ -297,6 +297,7 @@ def test_the_last_forecast_is_compared_with_what_was_read() -> None:
     """A zone that stopped drying is slower than forecast."""
     said = look_back(_course([70.0, 58.0, 50.0, 44.5, 47.5], 0.5), 40.0, DRY, OPTIONS)
     assert "slower than forecast" in said
+    assert "Counted from that visit it said: " in said
 
 
 def test_two_visits_give_no_look_back() -> None:

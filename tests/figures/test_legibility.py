@@ -103,11 +103,23 @@ def test_no_name_of_a_room_runs_over_the_wet_floor(dry: float, said: str) -> Non
     """A name that finds no room beside it stands in the key; one of a room all wet stays in it."""
     floor = Floor((0, 0, 2, 2), 1.0)
     wet = box(0, 0, 2 - dry, 2)
-    labels, numbered = name_rooms(floor, [("Store below", box(0, 0, 2, 2))], wet)
+    labels, numbered = name_rooms(floor, [("Store below", box(0, 0, 2, 2))], [wet])
     assert [label.text.replace("\n", " ") for label in labels] == [said]
     assert numbered == ({"(1)": "Store below"} if said == "(1)" else {})
     (written,) = (box(*one) for one in floor.taken)
     assert dry == 0.0 or written.intersection(wet).area == 0.0
+
+
+def test_a_name_of_a_room_stands_off_the_hatching_where_there_is_room() -> None:
+    """It wraps beside what the map cannot tell; where all is hatched it is written all the same."""
+    room, words = box(0, 0, 4, 2), "Store below the stairs"
+    for hatched, wet in ((box(1.8, 0, 4, 2), box(3, 0.5, 3.8, 1.5)), (room, Polygon())):
+        floor = Floor((0, 0, 4, 2), 1.0)
+        (label,), numbered = name_rooms(floor, [(words, room)], [wet, hatched])
+        assert label.text.replace("\n", " ") == words
+        assert not numbered
+        (written,) = (box(*one) for one in floor.taken)
+        assert hatched == room or not written.intersects(hatched)
 
 
 def test_a_label_without_room_is_led_to_its_mark() -> None:

@@ -10,7 +10,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
-from shapely.geometry import MultiLineString, Point, box
+from shapely.geometry import LineString, MultiLineString, Point, box
 
 from moisturemap.bundles import Study
 from moisturemap.errors import OptionError
@@ -82,6 +82,25 @@ def test_the_letter_of_a_contested_zone_stands_beside_its_sign() -> None:
         assert off[0] >= width / 2 + half or off[1] >= height / 2 + half, label.text
 
 
+def test_names_stand_off_walls_and_the_wet_line_where_there_is_room() -> None:
+    """A mark beside a wall has its name within the room; one in a narrow strip keeps its name."""
+    floor = Floor((0.0, 0.0, 8.0, 6.0), 0.6)
+    wall, wet = LineString([(4.0, 0.0), (4.0, 6.0)]), Point(6.5, 3.0).buffer(1.0).boundary
+    floor.shun(wall, wet)
+    for x, y in ((3.9, 3.0), (4.1, 4.5), (5.4, 3.0)):
+        label = floor.beside(x, y, "P1", 7.0, gap=0.05)
+        width, height = (one / floor.scale for one in extent(["P1"], label.size, "bold"))
+        drawn = box(
+            label.x - width / 2, label.y - height / 2, label.x + width / 2, label.y + height / 2
+        )
+        assert not drawn.intersects(wall)
+        assert not drawn.intersects(wet)
+        assert not label.led
+    floor = Floor((0.0, 0.0, 8.0, 6.0), 0.6)
+    floor.shun(*(LineString([(0.0, y), (8.0, y)]) for y in np.arange(0.0, 6.1, 0.1)))
+    assert not floor.beside(4.0, 3.0, "P1", 7.0, gap=0.05).led
+
+
 def test_narrow_wet_floor_keeps_its_colour_between_its_outlines() -> None:
     """The light casing of the wet level lies on its drier side alone: no wet band is left pale."""
     figure = Figure(figsize=(2, 2), dpi=100)
@@ -125,6 +144,7 @@ def test_each_sign_of_an_anomaly_has_its_own_in_the_key() -> None:
         {
             "kind": ["line", "line", "spot", "spot", "stray", "mesh", "line"],
             "standing": ["thing", "contested", "thing", "contested", "thing", "thing", "thing"],
+            "anomaly": ["L1", "L2", "S1", "S2", "X1", "M1", "L3"],
         },
         geometry=[
             *(MultiLineString([[(0, 0), (1, 1)]]) for _ in range(2)),
@@ -133,6 +153,12 @@ def test_each_sign_of_an_anomaly_has_its_own_in_the_key() -> None:
             MultiLineString([[(0, 0), (1, 1)]]),
         ],
     )
-    signs = ["line", "contested-line", "spot", "contested-spot", "stray", "hatch++"]
-    assert layers.signs_of(table) == signs
+    assert layers.signs_of(table) == {
+        "line": ["L1", "L3"],
+        "contested-line": ["L2"],
+        "spot": ["S1"],
+        "contested-spot": ["S2"],
+        "stray": ["X1"],
+        "hatch++": ["M1"],
+    }
     assert not layers.signs_of(table.iloc[:0])

@@ -18,6 +18,9 @@ Array = NDArray[np.float64]
 
 KINDS = ("exponential", "matern32", "matern52", "spherical")
 
+SPELT = {"matern32": "Matérn 3/2", "matern52": "Matérn 5/2"}
+"""What a reader calls a kind, where it is not called by its own word."""
+
 PRACTICAL = {"exponential": 2.9957, "matern32": 2.7389, "matern52": 2.6469, "spherical": 0.8114}
 """Distance at which the correlation has fallen to 0.05, in lengths (solved numerically)."""
 

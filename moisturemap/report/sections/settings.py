@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from moisturemap.geostat import SPELT
 from moisturemap.report.wording import Wording, word_of
 
 WORDS = {
@@ -68,8 +69,7 @@ VALUES = {
     "tiles": "in overlapping parts",
     "constant": "the same everywhere",
     "linear": "a slope",
-    "matern32": "Matérn 3/2",
-    "matern52": "Matérn 5/2",
+    **SPELT,
 }
 """What a reader calls a value."""
 
