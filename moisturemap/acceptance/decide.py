@@ -11,6 +11,7 @@ from typing import Annotated
 import geopandas as gpd
 import pandas as pd
 
+from moisturemap.acceptance.altered import altered_doubts, changes_told
 from moisturemap.acceptance.chance import ChanceView, chance_view
 from moisturemap.acceptance.check import check_table
 from moisturemap.acceptance.cover import Cover, Ground
@@ -227,7 +228,7 @@ def decide(
     return Decision(
         found.floor.verdict,
         _sentence(found.floor.verdict, count, found.holds_until, _choices(options, book, limits)),
-        (*found.floor.reasons, *survey.changed_tests, *found.remarks),
+        (*found.floor.reasons, *changes_told(survey, found.floor.reasons), *found.remarks),
         next_steps(judged, spots, found.covers, any(limits.values()), found.floor.conflicting),
         limits,
         judged,
@@ -301,7 +302,8 @@ def weigh(
     judged = tuple(supersede([judge_test(entry, bench) for entry in entries_of(known)]))
     spots = judge_profiles(judged, limits, options=options.spot, governing=True)
     covers = tuple(_covers(known, study, judged, book, options))
-    floor = floor_verdict(judged, spots, covers, unlimited(limits), doubts(survey, judged))
+    against = [*altered_doubts(known, judged, bench), *doubts(survey, judged)]
+    floor = floor_verdict(judged, spots, covers, unlimited(limits), against)
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
     told = told_beside(survey, study, judged, floor.verdict, as_of)
     return Weighed(floor, judged, covers, limits, book, as_of, until, told)
