@@ -52,6 +52,8 @@ class Rule:
         Holds for slabs with that many drying faces only.
     heated : bool or None
         Holds for heated (or unheated) layers only.
+    thicker_mm : float or None
+        Holds for layers thicker than this only [mm].
     made_of, not_made_of : tuple of str
         Materials of the layer it holds for, or does not, of ``base_material.MATERIALS``.
     base_has, surface_has : tuple of str
@@ -86,6 +88,7 @@ class Rule:
     default: bool = False
     faces: int | None = None
     heated: bool | None = None
+    thicker_mm: float | None = None
     made_of: tuple[str, ...] = ()
     not_made_of: tuple[str, ...] = ()
     base_has: tuple[str, ...] = ()

@@ -70,6 +70,7 @@ def applies(rule: Rule, entry: TestEntry, book: RuleBook) -> bool:
         _edition_fits(rule, entry, book)
         and (rule.faces is None or rule.faces == entry.slab.open_faces)
         and (rule.heated is None or rule.heated is bool(entry.slab.heated))
+        and (rule.thicker_mm is None or entry.slab.thickness_mm > rule.thicker_mm)
         and (not rule.base_has or any(word in base for word in rule.base_has))
         and (not rule.made_of or material in rule.made_of)
         and material not in rule.not_made_of

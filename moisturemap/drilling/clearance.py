@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
 import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
@@ -16,7 +15,6 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.drilling.options import DrillOptions
 from moisturemap.floorplan import FloorPlan, PlanLine
-from moisturemap.survey.note_words import names_service
 
 SETTING_OUT_M = 0.02
 """A hole drilled where the tape says lies within this of the planned place [m]."""
@@ -96,30 +94,6 @@ def plan_obstacles(plan: FloorPlan, options: DrillOptions) -> list[Obstacle]:
         keep = max(options.clearance_m, KNOWN_SERVICE_M)
         found.append(Obstacle(name, beyond, keep, embedded=True))
     return found
-
-
-def noted_services(readings: pd.DataFrame) -> list[tuple[float, float, str]]:
-    """Return the places of readings beside which a note names a service, and the notes.
-
-    Parameters
-    ----------
-    readings : DataFrame
-        With ``x``, ``y`` [m] and ``note``, of all visits.
-    """
-    placed = readings.dropna(subset=["x", "y"])
-    noted = placed[placed["note"].map(str).map(names_service).astype(bool)]
-    noted = noted.drop_duplicates(["x", "y"])
-    places = noted[["x", "y"]].to_numpy(dtype=float).tolist()
-    return [(x, y, str(note)) for (x, y), note in zip(places, noted["note"], strict=True)]
-
-
-def noted_obstacles(noted: list[tuple[float, float, str]], options: DrillOptions) -> list[Obstacle]:
-    """Return places with a note (x, y [m], note) that names a service as obstacles."""
-    keep = max(options.clearance_m, KNOWN_SERVICE_M)
-    return [
-        Obstacle(f"the place noted {note!r}", Point(x, y), keep, embedded=True)
-        for x, y, note in noted
-    ]
 
 
 def beyond_ends(plan: FloorPlan) -> list[tuple[str, LineString]]:

@@ -21,12 +21,17 @@ from moisturemap.drilling.clearance import (
     forbidden,
     hole_obstacles,
     near_services,
-    noted_obstacles,
-    noted_services,
     objections,
     plan_obstacles,
 )
 from moisturemap.drilling.depth import hole_depth, is_timber
+from moisturemap.drilling.noted import (
+    Noted,
+    noted_obstacles,
+    noted_warnings,
+    notes_of,
+    words_beside,
+)
 from moisturemap.drilling.options import DrillOptions, Place
 from moisturemap.drilling.purpose import Purpose
 from moisturemap.drilling.setout import set_out
@@ -39,9 +44,6 @@ Array = NDArray[np.float64]
 
 SAME_HOLE_M = 0.3
 """A test within this of an issued hole is of that hole [m] (our choice: the usual clearance)."""
-
-MOST_NOTED = 4
-"""Notes of services that are quoted; of more, how many."""
 
 DRILLED_METHODS = ("in-situ-rh", "sleeve-rh")
 """Methods of tests that leave a hole."""
@@ -65,6 +67,8 @@ class Draft:
         Holes of issued plans that stand, by their place [m].
     tested : frozenset of str
         Names of holes with a calibrated test.
+    notes : list of (float, float, str)
+        Notes beside readings [m] that no list of words knows.
     statements, rules, unreached, warnings : list of str
         Sentences gathered on the way; ``unreached`` about wet zones without a hole, ``warnings``
         what no short form may leave out.
@@ -81,6 +85,7 @@ class Draft:
     names: frozenset[str] = frozenset()
     issued: dict[Place, IssuedHole] = field(default_factory=dict)
     tested: frozenset[str] = frozenset()
+    notes: list[Noted] = field(default_factory=list)
     statements: list[str] = field(default_factory=list)
     rules: list[str] = field(default_factory=list)
     unreached: list[str] = field(default_factory=list)
@@ -172,7 +177,9 @@ class Draft:
         blocked = self._blocked(frozen)
         near = "" if blocked else near_services(self.plan, x, y)
         only = f"Only {near}: locate it before any drilling."
-        sentence = blocked or (f"{tape.sentence} {only}" if near else tape.sentence)
+        noted = words_beside(self.notes, x, y, max(self.options.clearance_m, KNOWN_SERVICE_M))
+        told = [tape.sentence, only if near else "", noted]
+        sentence = blocked or " ".join(one for one in told if one)
         prefix = "P" if is_timber(room.slab) else "H"
         used = {*self.names, *(str(row["hole"]) for row in self.rows)}
         number = next(one for one in count(1) if f"{prefix}{one}" not in used)
@@ -234,7 +241,7 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     plan = survey.plan
     read = mapped.readings.reindex(columns=["x", "y"]).dropna().to_numpy(dtype=float)
     flagged, notes = flagged_obstacles(mapped.anomalies, plan, options, read)
-    noted = noted_services(survey.readings)
+    noted, others = notes_of(survey.readings)
     issued = {(one.x, one.y): one for one in survey.issued_holes if not one.withdrawn}
     earlier = [place for place in _earlier(survey) if not _of_issued(place, list(issued))]
     done = [*issued, *options.done, *(earlier if options.count_earlier else [])]
@@ -258,9 +265,9 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
             notes.append(f"No hole at x {place[0]:.2f} m, y {place[1]:.2f} m: it is off the floor.")
     tested = frozenset(str(hole) for hole in survey.tests["hole"])
     names = tested | survey.hole_names | {one.hole for one in survey.issued_holes}
-    draft = Draft(mapped, options, obstacles, done, names, issued, tested)
+    draft = Draft(mapped, options, obstacles, done, names, issued, tested, others)
     draft.statements += notes
-    draft.warnings += _plan_warnings(plan, options) + _noted_warnings(noted)
+    draft.warnings += _plan_warnings(plan, options) + noted_warnings(noted)
     return draft
 
 
@@ -281,19 +288,6 @@ def _plan_warnings(plan: FloorPlan, options: DrillOptions) -> list[str]:
             f"{KNOWN_SERVICE_M:.2f} m is kept all the same."
         )
     return found
-
-
-def _noted_warnings(noted: list[tuple[float, float, str]]) -> list[str]:
-    """Say that notes name services whose course the plan does not draw."""
-    if not noted:
-        return []
-    where = [f"{note!r} at x {x:.2f} m, y {y:.2f} m" for x, y, note in noted[:MOST_NOTED]]
-    more = f" and {len(noted) - MOST_NOTED} more" if len(noted) > MOST_NOTED else ""
-    return [
-        f"Notes of the scan name services: {'; '.join(where)}{more}. Holes keep clear of these "
-        "places, not of a course nobody drew: locate it and draw it on the plan before any "
-        "drilling."
-    ]
 
 
 def _of_issued(place: Place, issued: list[Place]) -> bool:

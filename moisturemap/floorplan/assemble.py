@@ -235,6 +235,9 @@ def _gathered(heard: Iterable[str]) -> list[str]:
     return rest
 
 
+CABLE_M = 0.5
+"""A power point drawn as a longer line is the cable to it [m]; our choice."""
+
 _STRAYED = 3.0
 """A service this many times the floor's width away is likelier drawn in another system (our
 choice)."""
@@ -269,10 +272,16 @@ def _sound_lines(
             strayed = line.kind == "known-service" and off > _STRAYED * across
             doubt = f": if it runs in the floor, {NOT_KEPT_CLEAR}" if strayed else ""
             said.append(f"{upper} lies {off:.1f} m off the floor; kept as drawn{doubt}.")
-        if line.kind == "known-service":
+        kind = "known-service" if _is_cable(line.kind, geometry) else line.kind
+        if kind == "known-service":
             geometry = with_what_it_encloses(geometry)
-        kept.append(PlanLine(line.kind, geometry, _plain_name(line.name)))
+        kept.append(PlanLine(kind, geometry, _plain_name(line.name)))
     return tuple(kept)
+
+
+def _is_cable(kind: str, geometry: BaseGeometry) -> bool:
+    """Whether a power point is drawn as a line: what leads to it."""
+    return kind == "power-point" and "Line" in geometry.geom_type and geometry.length > CABLE_M
 
 
 def _sound_line(

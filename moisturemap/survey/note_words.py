@@ -23,6 +23,26 @@ _SERVICE = (
     r"|abfluss\w*|tuyaux?|tubes?\b|câbles?|gaines?\b|conduites?|canalisations?|torons?"
     r"|précontrainte|plancher chauffant)"
 )
+_HIDDEN = (
+    r"(?:gas(?:es|leitung)?\b|gaz\b|pe-?x\b|mlcp\b|fbh\b|radiant|hydronic|plumbing|hvac|tubing"
+    r"|copper|heat(?:ing|ed)? loops?|manifolds?|earth(?:ing)? (?:strip|rod|cable|wire|tape)"
+    r"|grounding|erdung\w*|erder\b|elt\b|elektro\w*|electric\w*|électri\w*|strom\w*|mains\b|live\b"
+    r"|armou?red|swa\b|power\b(?![- ](?:float|trowel))|trunking|raceways?|fib(?:re|er) optics?"
+    r"|telecom\w*|manhole|gull(?:y|ies)\b|stop ?cock|riser|sewage|tanks?\b|rebars?|bewehrung\w*"
+    r"|(?:metal|pipe|cable) (?:detector|locator|finder)|beep\w*|metal\b|metall\w*|métal\w*"
+    r"|steel\b(?![- ](?:float|trowel))|stahl\w*|acier|tub(?:o|i|ería|azione)\b|cavo\b|schlauch\w*"
+    r"|schläuche)"
+)
+_HIDDEN_NOTE = re.compile(rf"\b{_HIDDEN}", re.IGNORECASE)
+_NO_HIDDEN = re.compile(rf"{_NO}{_BETWEEN}{_HIDDEN}", re.IGNORECASE)
+_FORBIDDEN = re.compile(
+    r"\b(?:(?:do not|don.?t|no|never|not to) (?:be )?drill\w*|keep (?:clear|off|out)|no[- ]go"
+    r"|danger\w*|nicht (?:an)?bohren|bohrverbot|bohren verboten|sperrfläche|freihalten|gefahr\w*"
+    r"|achtung|ne pas percer|danger|interdit\w*|attention)",
+    re.IGNORECASE,
+)
+"""What forbids to drill, whatever runs there."""
+
 _SERVICE_NOTE = re.compile(rf"\b{_SERVICE}", re.IGNORECASE)
 _NO_SERVICE = re.compile(rf"{_NO}{_BETWEEN}{_SERVICE}", re.IGNORECASE)
 
@@ -116,14 +136,22 @@ def names_fault(reason: str) -> bool:
     return bool(_FAULT.search(_NO_FAULT.sub(" ", reason)))
 
 
-def names_service(note: str) -> bool:
-    """Whether a note beside a place names a pipe, cable, tendon or the like there.
+def warns_of_drilling(note: str) -> bool:
+    """Whether a note beside a place names what a drill may hit there, or forbids to drill.
 
     Examples
     --------
-    >>> [names_service(one) for one in ("PT tendon marked", "kein Rohr", "by the door")]
-    [True, False, False]
+    >>> [warns_of_drilling(one) for one in ("PT tendon", "do not drill", "kein Rohr", "door")]
+    [True, True, False, False]
     """
+    return (
+        _names_service(note)
+        or bool(_FORBIDDEN.search(note))
+        or bool(_HIDDEN_NOTE.search(_NO_HIDDEN.sub(" ", note)))
+    )
+
+
+def _names_service(note: str) -> bool:
     return bool(_SERVICE_NOTE.search(_NO_SERVICE.sub(" ", note)))
 
 
@@ -158,4 +186,4 @@ def may_spoil_test(note: str) -> bool:
     [True, True, False, False]
     """
     told = _NOT_SPOILT.sub(" ", note)
-    return bool(_SPOILT_NOTE.search(told)) or names_service(told) or names_water_event(told)
+    return bool(_SPOILT_NOTE.search(told)) or _names_service(told) or names_water_event(told)

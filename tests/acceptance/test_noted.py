@@ -10,8 +10,8 @@ from invented_tests import AS_OF, READ, decide, floor, good_test, good_tests
 
 from moisturemap.survey.note_words import (
     may_spoil_test,
-    names_service,
     names_water_event,
+    warns_of_drilling,
 )
 
 SPOILT = [
@@ -56,6 +56,8 @@ KEPT = [
     "keine Fuge",
     "no condensation",
     "open plan office",
+    "steel-trowelled",
+    "beside the copper sign",
 ]
 SERVICES = [
     "PT tendon marked on floor",
@@ -69,8 +71,29 @@ SERVICES = [
     "Heizungsrohr",
     "tuyau",
     "gas line",
+    "do not drill",
+    "don't drill here",
+    "nicht bohren",
+    "ne pas percer",
+    "medical gas",
+    "PEX",
+    "FBH Kreis 3",
+    "heat loop",
+    "hydronic",
+    "radiant tubing",
+    "copper line",
+    "Erdungsband",
+    "Elt",
+    "armoured",
+    "manifold feed",
+    "metal detector beeps",
+    "tubo",
 ]
 NONE = [
+    "power-floated",
+    "steel-trowelled finish",
+    "no metal",
+    "rough, swept twice",
     "by the door",
     "no pipe",
     "kein Rohr",
@@ -102,7 +125,7 @@ DRY = [
     ("told", "yes", "no"),
     [
         (may_spoil_test, SPOILT, KEPT),
-        (names_service, SERVICES, NONE),
+        (warns_of_drilling, SERVICES, NONE),
         (names_water_event, EVENTS, DRY),
     ],
 )

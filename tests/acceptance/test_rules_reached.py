@@ -133,6 +133,7 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     ),
     "hood-below-air": ("hood-rh", {"air_rh_pct": 90.0}, {}, {}),
     "hood-power-floated": ("hood-rh", {"surface": "power-floated"}, {}, {}),
+    "hood-thick": ("hood-rh", {}, {}, {"thickness_mm": 300.0}),
     "hood-heating-off": ("hood-rh", {"heating_off_hours": 10.0}, {}, {}),
     "hood-bare": ("hood-rh", {"surface_bare": False}, {}, {}),
     "surface-stated": ("hood-rh", {"surface": ""}, {}, {}),
@@ -248,6 +249,7 @@ MILDER = {"times-in-order", "no-censored-result", "instrument-kind", "humidity-p
 MILDER |= {"carbide-plausible", "carbide-plausible-gypsum", "oven-plausible", "pin-plausible"}
 MILDER |= {"emission-plausible", "in-situ-second-agrees", "hood-slab-and-air", "hood-below-air"}
 MILDER |= {"pin-depth", "pin-correction", "pin-below-balance", "pin-air-humidity"}
+MILDER |= {"hood-thick"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
 MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen"}
 MILDER |= {"tool-calibrated-before", "f2170-air-humidity-far"}

@@ -518,6 +518,18 @@ def test_holes_keep_clear_of_services_that_a_note_names(planned, note):
     assert not any("by the door" in text for text in plan.warnings)
 
 
+def test_a_note_nobody_knows_is_quoted_with_the_hole_it_stands_beside(planned):
+    """No list of words decides alone what may lie below."""
+    (x, y), *_ = planned(count=4).holes[["x", "y"]].to_numpy()
+    noted = [(x + 0.1, y, "see sketch 4"), (x, y + 0.1, "wet to touch"), (0.5, 0.5, "by the door")]
+    plan = planned(count=4, notes=noted)
+    beside = plan.holes[np.hypot(plan.holes["x"] - x, plan.holes["y"] - y) < 0.2]
+    (said,) = beside["set_out"]
+    assert "'see sketch 4'" in said
+    assert "wet to touch" not in said
+    assert not plan.holes["set_out"].str.contains("by the door").any()
+
+
 def test_holes_keep_clear_of_what_a_sweep_has_shown_in_a_wet_zone_too(planned):
     """Along the whole course the sweep was read across."""
     course = np.column_stack([np.arange(0.0, 10.0, 0.1), np.full(100, 5.0)])

@@ -174,6 +174,17 @@ power point: MULTIPOINT ((1 1), (2 2))
     assert any("line 2: 'name;wkt' taken as a heading" in note for note in notes)
 
 
+def test_a_power_point_drawn_as_a_line_is_the_cable_to_it(tmp_path):
+    """A socket has no length; what leads to it lies in the floor."""
+    path = tmp_path / "plan.wkt"
+    path.write_text(
+        "hall; POLYGON ((0 0, 8 0, 8 6, 0 6, 0 0))\n"
+        "power point floor box: LINESTRING (1 1, 5 1)\n"
+        "power point: LINESTRING (2 0, 2.2 0)\n"
+    )
+    assert [line.kind for line in read_plan(path)[0].lines] == ["known-service", "power-point"]
+
+
 @pytest.mark.parametrize(
     ("text", "message"),
     [
