@@ -44,8 +44,8 @@ def altered_doubts(survey: Survey, judged: Sequence[JudgedTest], bench: Bench) -
             continue
         found.append(
             f"{sentence} As first stored it speaks against the floor, and the reason names nothing"
-            " that was wrong with it: test that place again at the same depth, or store the test once"
-            " more and correct it with the reason"
+            " that was wrong with it: test that place again at the same depth, or store the test"
+            " once more and correct it with the reason"
         )
     return found
 
