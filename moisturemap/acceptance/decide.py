@@ -37,6 +37,7 @@ from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import ProfileVerdict, judge_profiles
 from moisturemap.acceptance.sentence import choices_words, verdict_sentence
 from moisturemap.acceptance.shared_zone import parts_under_limits
+from moisturemap.acceptance.standing_out import read_wet
 from moisturemap.acceptance.statements import decision_statements
 from moisturemap.acceptance.supersede import supersede
 from moisturemap.acceptance.told import told_beside
@@ -371,6 +372,7 @@ def _covers(
     limits = limits_by_room(survey)
     highest += () if study is None else parts_under_limits(study, limits)
     wettest = {} if study is None else wettest_parts(study.moisture, study.wet)
+    wet = frozenset() if study is None else read_wet(study)
     grounds: dict[str, list[Room]] = {}
     for room in survey.plan.rooms:
         limit = limits[room.name]
@@ -378,7 +380,7 @@ def _covers(
             grounds.setdefault(method_named(limit.method).key, []).append(room)
     covers: list[Cover] = []
     for method, rooms in grounds.items():
-        ground = Ground(method, tuple(rooms), survey.plan, zones, unread, highest, wettest)
+        ground = Ground(method, tuple(rooms), survey.plan, zones, unread, highest, wettest, wet)
         covers += cover(judged, ground, book, options.units)
     return covers + cover_age(judged, book)
 
