@@ -7,7 +7,7 @@ import { aboutResult, settled } from "./doubts";
 import { askAbout, firstWrong } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
-import { number } from "./numbers";
+import { recorded } from "./numbers";
 import { t } from "./strings";
 import type { Context } from "./task";
 import { against } from "./test_fields";
@@ -24,7 +24,7 @@ export function limitSection(
   for (const limit of limits) {
     const words = t("limit-is", {
       where: limit.room || t("whole-floor"),
-      value: number(limit.value),
+      value: recorded(limit.value),
       unit: limit.unit,
       method: methodOf(methods, limit.method)?.label ?? limit.method,
       source: limit.source,
