@@ -41,18 +41,28 @@ visits drift apart by as much once in thirty; project choice."""
 BEYOND_NOISE = 3.0
 """The same in standard errors of the middle change of the driest third; project choice."""
 
+CREPT = 0.5
+"""From this share of the fall of the wet places on, since the first visit, the driest third fell
+with them: excess over dry floor falls about in proportion to itself, so that what dries falls by
+several times as much as what was dry; project choice."""
+
+LEAST_WET = 3
+"""So many places above the wet level on the first visit show how wet floor fell; project choice."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Thirds:
     """Middle change of the driest and the wettest third of the common places [reading units].
 
-    ``error`` is the standard error of the driest, ``start`` what it read on the earlier visit.
+    ``error`` is the standard error of the driest, ``start`` what it read on the earlier visit;
+    ``wet`` the middle change of the places above the wet level then, None of too few.
     """
 
     driest: float
     wettest: float
     error: float
     start: float
+    wet: float | None = None
 
 
 def floor_steps(
@@ -69,7 +79,8 @@ def floor_steps(
     drift : float
         Assumed sd of the drift of one visit [reading units].
     wet_level : float or None
-        With it the second visit is judged, too: dry floor hardly falls.
+        With it the second visit is judged, too, and all that fell since the first: dry floor hardly
+        falls, and a meter that creeps takes little from each visit.
 
     Returns
     -------
@@ -77,7 +88,7 @@ def floor_steps(
         Below zero a fall of the driest third with the rest, above zero its rise; zero otherwise
         [reading units].
     """
-    steps = np.zeros(len(clean))
+    steps, falls, creeping = np.zeros(len(clean)), np.zeros(len(clean)), False
     before: _Thirds | None = None
     for visit in range(1, len(clean)):
         now = _thirds(clean[visit - 1], clean[visit])
@@ -91,7 +102,33 @@ def floor_steps(
                 expected = _expected(led_to, np.diff(days)[visit - 2 : visit])
             steps[visit] = _step(now, expected, least)
         before = now
+        since = None if wet_level is None else _thirds(clean[0], clean[visit], wet_level)
+        falls[visit] = falls[visit - 1] if since is None else min(0.0, since.driest)
+        creeping = creeping or _creeps(since, float(steps.sum()), drift, wet_level)
+        if creeping:
+            steps[: visit + 1] = _with_creep(steps[: visit + 1], falls[: visit + 1])
     return steps
+
+
+def _creeps(since: _Thirds | None, known: float, drift: float, level: float | None) -> bool:
+    """Whether dry floor fell since the first visit, beyond known steps, and wet little more."""
+    if since is None or since.wet is None:
+        return False
+    least = max(BEYOND_DRIFT * drift, BEYOND_NOISE * since.error)
+    dry, wet = since.driest - known, since.wet - known
+    return _below(since, level, least) and dry < -least and dry <= CREPT * min(wet, 0.0)
+
+
+def _with_creep(steps: Array, falls: Array) -> Array:
+    """Return steps that lead as far down as dry floor fell since the first visit.
+
+    A creep goes back to that visit, unless another step was found on the way.
+    """
+    if not steps.any():
+        return np.diff(falls, prepend=0.0)
+    more = np.zeros_like(steps)
+    more[-1] = min(0.0, falls[-1] - float(steps.sum()))
+    return np.asarray(steps + more)
 
 
 def _below(now: _Thirds, wet_level: float | None, least: float) -> bool:
@@ -115,8 +152,8 @@ def _step(now: _Thirds, expected: float | None, least: float) -> float:
     return fell if fell < -least else 0.0
 
 
-def _thirds(earlier: CleanReadings, later: CleanReadings) -> _Thirds | None:
-    """Return how the driest and the wettest third of the common places changed."""
+def _thirds(earlier: CleanReadings, later: CleanReadings, level: float = np.inf) -> _Thirds | None:
+    """Return how the driest, the wettest third and the wet of the common places changed."""
     first, second = earlier.locations, later.locations
     if len(first) < LEAST_PLACES or len(second) < LEAST_PLACES:
         return None
@@ -134,11 +171,13 @@ def _thirds(earlier: CleanReadings, later: CleanReadings) -> _Thirds | None:
     change, driest = end - start, order[:count]
     # of a median: 1.25 times that of a mean
     error = 1.25 * float(np.std(change[driest])) / float(np.sqrt(count))
+    wet = change[start > level]
     return _Thirds(
         float(np.median(change[driest])),
         float(np.median(change[order[-count:]])),
         error,
         float(np.median(start[driest])),
+        float(np.median(wet)) if wet.size >= LEAST_WET else None,
     )
 
 

@@ -6,7 +6,7 @@ Method: docs/method/drying.md.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -117,7 +117,28 @@ def forecast_zones(
         forecasts.append(forecast_zone(course, level, found.dry, options, basis))
     every = len(forecasts) == len(latest.wet.zones)
     whole = forecast_floor(forecasts, options, started) if every else None
-    return (*forecasts, whole) if whole is not None else tuple(forecasts)
+    told = (*forecasts, whole) if whole is not None else tuple(forecasts)
+    return tuple(_with_machines(one, machines_gone(latest)) for one in told)
+
+
+def machines_gone(latest: MappedVisit) -> str:
+    """Say that machines of the visit before are not listed on the latest; "" where they are."""
+    listed = set(latest.survey.equipment["visit"])
+    ids = [one.id for one in latest.survey.visits]
+    before = ids[: ids.index(latest.visit.id)]
+    if latest.visit.id in listed or not listed.intersection(before):
+        return ""
+    last = next(one for one in reversed(before) if one in listed)
+    return (
+        f"Machines are listed on {last} and none on {latest.visit.id}: if they were taken away, "
+        "it dries more slowly from then on and no latest day holds."
+    )
+
+
+def _with_machines(forecast: Forecast, gone: str) -> Forecast:
+    if not gone or not np.isfinite(forecast.high):
+        return forecast
+    return replace(forecast, sentence=f"{forecast.sentence} {gone}")
 
 
 def known_slab(plan: FloorPlan, room: str, series: VisitSeries) -> KnownSlab:

@@ -23,7 +23,7 @@ from moisturemap.report.content import (
     Verdict,
 )
 from moisturemap.report.docx_flow import SURE_MM, flowed, grouped, stays
-from moisturemap.report.docx_height import PAGE_MM, opening_mm
+from moisturemap.report.docx_height import PAGE_MM, abreast, opening_mm, to_sign
 from moisturemap.report.docx_type import KINDS
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.plain import bound, room_for
@@ -67,7 +67,7 @@ class _Writer:
             self._picture(content.logo, height_mm=16)
         self._paragraph(content.title, "Title")
         self._paragraph(content.subtitle, "Subtitle")
-        self._terms(Terms(content.about))
+        self._about(content)
         for section in flowed(content.sections, content.paper):
             self._section(section)
 
@@ -86,9 +86,13 @@ class _Writer:
                     self._table(table, signed=True)
                 case _:
                     self._block(group[0])
-            if after and stays(group[0], after[0], self.content.paper):
-                for paragraph in self.document.paragraphs[before:]:
-                    paragraph.paragraph_format.keep_with_next = True
+            kept = self.document.paragraphs[before:]
+            if after and isinstance(after[0], Signatures):
+                kept = kept[-1:]
+            elif not (after and stays(group[0], after[0], self.content.paper)):
+                continue
+            for paragraph in kept:
+                paragraph.paragraph_format.keep_with_next = True
 
     def _block(self, block: Block) -> None:
         match block:
@@ -104,11 +108,8 @@ class _Writer:
                     self._paragraph(item, "List Bullet")
             case Terms():
                 self._terms(block)
-            case Signatures(roles):
-                for at, role in enumerate(roles, 1):
-                    told = f"{role}: {spoken('name, date, signature')}"
-                    line = self._paragraph(told, "Signature Line")
-                    line.paragraph_format.keep_with_next = at < len(roles)
+            case Signatures():
+                self._signatures(block)
             case Table():
                 self._table(block)
             case Picture():
@@ -139,11 +140,33 @@ class _Writer:
             else:
                 paragraph.add_run(bound(words))
 
-    def _terms(self, terms: Terms) -> None:
-        for name, text in terms.rows:
+    def _about(self, content: Content) -> None:
+        """Write what the report is about, two abreast where all of them are short."""
+        from docx.shared import Mm
+
+        width = UPRIGHT[content.paper][0]
+        for line in abreast(content.about, width):
             paragraph = self.document.add_paragraph(style="Term")
-            paragraph.add_run(f"{bound(plain(name))}: ").bold = True
-            self._write(paragraph, text)
+            paragraph.paragraph_format.tab_stops.add_tab_stop(Mm(width / 2))
+            for at, row in enumerate(line):
+                paragraph.add_run("\t" * at)
+                self._term(paragraph, *row)
+
+    def _terms(self, terms: Terms) -> None:
+        for row in terms.rows:
+            self._term(self.document.add_paragraph(style="Term"), *row)
+
+    def _term(self, paragraph: Any, name: str, text: str) -> None:
+        paragraph.add_run(f"{bound(plain(name))}: ").bold = True
+        self._write(paragraph, text)
+
+    def _signatures(self, block: Signatures) -> None:
+        from docx.shared import Pt
+
+        from moisturemap.report.docx_table import add_signatures
+
+        add_signatures(self.document, to_sign(block), UPRIGHT[self.content.paper][0])
+        self._after_table().paragraph_format.space_after = Pt(0)
 
     def _caption(self, block: Table | Picture, *, above: bool) -> None:
         caption = self.document.add_paragraph(style="Caption")
@@ -153,18 +176,22 @@ class _Writer:
 
     def _table(self, table: Table, *, signed: bool = False) -> None:
         """Write a table; one that lines to sign follow stands on their page with its last rows."""
-        from docx.shared import Pt
-
         from moisturemap.report.docx_table import add_table
 
         self._caption(table, above=True)
         width = UPRIGHT[self.content.paper][0]
         add_table(self.document, table, width, keeps_next=signed or bool(table.note))
-        note = self._paragraph(table.note, "Note")
+        note = self._paragraph(table.note, "Note") if table.note else self._after_table()
         note.paragraph_format.keep_with_next = signed or None
-        if not table.note:  # parts the table from what follows, and must not begin a sheet
-            note.paragraph_format.space_before = Pt(0)
-            note.paragraph_format.line_spacing = Pt(1)
+
+    def _after_table(self) -> Any:
+        """Part a table from what follows by next to nothing, which must not begin a sheet."""
+        from docx.shared import Pt
+
+        note = self._paragraph("", "Note")
+        note.paragraph_format.space_before = Pt(0)
+        note.paragraph_format.line_spacing = Pt(1)
+        return note
 
     def _figure(self, picture: Picture) -> None:
         self._picture(picture, height_mm=room_for(picture, self.content.paper)[1])

@@ -7,11 +7,13 @@ lines and pages itself, with fonts that are not ours to ship.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
 from moisturemap.figures.typeface import advance
+from moisturemap.language import spoken
 from moisturemap.report.content import (
     Block,
     Bullets,
@@ -40,7 +42,7 @@ FONT_LINE = 1.149
 """Height of a line of the font [em]: ascent, descent and gap of the metrics it shares."""
 
 INDENT_MM = {"List Bullet": 6.4, "Term": 5.0}
-CELL_MARGINS_MM, RULE_MM, FRAME_MM = 2.1, 0.2, 4.6
+CELL_MARGINS_MM, RULE_MM, FRAME_MM, SIGN_GAP_MM = 2.1, 0.2, 4.6, 2.8
 
 _BREAKS = re.compile(r"(?<=[ \-/])")
 """A line may end behind a blank, a hyphen or a stroke."""
@@ -93,7 +95,9 @@ def laid(block: Block, paper: str, entries: int = 0) -> Laid:
         case Picture():
             return Laid((picture_mm(block, paper),), after=spaces("Caption")[1])
         case Signatures(roles):
-            return Laid((len(roles) * sum(_paragraph("", "Signature Line", width)),))
+            room = width / len(roles) - SIGN_GAP_MM
+            signed = [sum(_paragraph(one, "Signature Line", room)) for one in to_sign(block)]
+            return Laid((max(signed),))
         case Contents():
             above = sum(_paragraph("", "Contents Heading", width))
             return Laid((above + entries * sum(_paragraph("", "Contents Entry", width)),))
@@ -115,7 +119,8 @@ def opening_mm(content: Content) -> float:
     width = UPRIGHT[content.paper][0]
     heads = ((content.title, "Title"), (content.subtitle, "Subtitle"))
     steps = [Laid(_paragraph(text, name, width), 0.0, True, *spaces(name)) for text, name in heads]
-    steps.append(laid(Terms(content.about), content.paper))
+    about = tuple(line[0] for line in abreast(content.about, width))
+    steps.append(laid(Terms(about), content.paper))
     for section in content.sections:
         steps.append(heading(section.title, content.paper))
         for block in section.blocks:
@@ -124,6 +129,19 @@ def opening_mm(content: Content) -> float:
                 return logo + _stacked(steps)
             steps.append(laid(block, content.paper))
     return 0.0
+
+
+def abreast(rows: Sequence[tuple[str, str]], width: float) -> list[tuple[tuple[str, str], ...]]:
+    """Return terms as they stand on lines: two on each where every one fits half the width [mm]."""
+    half, room, size = -(-len(rows) // 2), width / 2 - INDENT_MM["Term"], STYLES["Term"].size
+    if any(lines(f"{plain(a)}: {plain(b)}", room, size, bold=True) > 1 for a, b in rows):
+        return [(row,) for row in rows]
+    return [tuple(rows[at::half]) for at in range(half)]
+
+
+def to_sign(block: Signatures) -> list[str]:
+    """Return what stands below the lines to sign."""
+    return [f"{role}: {spoken('name, date, signature')}" for role in block.roles]
 
 
 def _stacked(steps: list[Laid]) -> float:

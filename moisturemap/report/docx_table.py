@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -26,8 +27,9 @@ def add_table(document: Any, table: Table, width_mm: float, *, keeps_next: bool 
     whole = sum(column.width for column in table.columns)
     widths = [round(width_mm * _TWIPS_PER_MM * one.width / whole) for one in table.columns]
     cells = [[one.title for one in table.columns], *table.rows]
+    by_hand = [not any(one.strip() for one in column) for column in zip(*table.rows, strict=True)]
     rows = [
-        _row(table, row, widths, head=at == 0, keep=_kept(at, len(cells), keeps_next))
+        _row(table, row, widths, by_hand, head=at == 0, keep=_kept(at, len(cells), keeps_next))
         for at, row in enumerate(cells)
     ]
     grid = "".join(f'<w:gridCol w:w="{width}"/>' for width in widths)
@@ -45,36 +47,80 @@ def _kept(at: int, count: int, keeps_next: bool) -> bool:
 
 
 def _properties(table: Table, width: int) -> str:
-    margins = "".join(f'<w:{side} w:w="60" w:type="dxa"/>' for side in ("left", "right"))
     caption = escape(printable(table.caption), {'"': "&quot;"})
     return (
         f'<w:tblPr><w:tblStyle w:val="ReportTable"/><w:tblW w:w="{width}" w:type="dxa"/>'
-        f'<w:tblLayout w:type="fixed"/><w:tblCellMar>{margins}</w:tblCellMar>'
+        f'<w:tblLayout w:type="fixed"/>{_margins(60)}'
         f'<w:tblLook w:firstRow="1" w:noHBand="1" w:noVBand="1"/>'
         f'<w:tblCaption w:val="{caption}"/></w:tblPr>'
     )
 
 
-def _row(table: Table, cells: Any, widths: list[int], *, head: bool, keep: bool) -> str:
+def add_signatures(document: Any, lines: Sequence[str], width_mm: float) -> None:
+    """Add lines to sign beside each other at the end of the document, on the page before them."""
+    width = round(width_mm * _TWIPS_PER_MM / len(lines))
+    made = "".join(
+        f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/></w:tcPr>'
+        '<w:p><w:pPr><w:pStyle w:val="SignatureLine"/></w:pPr>'
+        f"<w:r><w:t>{escape(bound(one))}</w:t></w:r></w:p></w:tc>"
+        for one in lines
+    )
+    grid = "".join(f'<w:gridCol w:w="{width}"/>' for _ in lines)
+    xml = (
+        f'<w:tbl {nsdecls("w")}><w:tblPr><w:tblW w:w="{width * len(lines)}" w:type="dxa"/>'
+        f'<w:tblLayout w:type="fixed"/>{_margins(SIGN_GAP)}</w:tblPr>'
+        f"<w:tblGrid>{grid}</w:tblGrid><w:tr><w:trPr><w:cantSplit/></w:trPr>{made}</w:tr></w:tbl>"
+    )
+    body = document.element.body
+    body.insert(len(body) - 1, parse_xml(xml))
+
+
+SIGN_GAP = 80
+"""Half of what parts lines to sign [twentieths of a point]."""
+
+_BOX = "".join(
+    f'<w:{side} w:val="single" w:sz="4" w:space="0" w:color="9AA4AC"/>'
+    for side in ("left", "right")
+)
+"""Sides of a cell that is filled in by hand."""
+
+
+def _margins(width: int) -> str:
+    sides = "".join(f'<w:{side} w:w="{width}" w:type="dxa"/>' for side in ("left", "right"))
+    return f"<w:tblCellMar>{sides}</w:tblCellMar>"
+
+
+def _row(
+    table: Table, cells: Any, widths: list[int], by_hand: list[bool], *, head: bool, keep: bool
+) -> str:
     kind = "<w:cantSplit/><w:tblHeader/>" if head else "<w:cantSplit/>"
     look = f'<w:pStyle w:val="{"DenseCell" if table.dense else "Cell"}"/>'
     look += "<w:keepNext/>" if keep else ""
+    shade = '<w:shd w:val="clear" w:color="auto" w:fill="EEF1F3"/>'
     made = "".join(
-        _cell(cell, column.side, width, look, head)
-        for cell, column, width in zip(cells, table.columns, widths, strict=True)
+        _cell(cell, column.side, look, f'<w:tcW w:w="{width}" w:type="dxa"/>{frame}', head)
+        for cell, column, width, frame in zip(
+            cells,
+            table.columns,
+            widths,
+            (
+                shade if head else f"<w:tcBorders>{_BOX}</w:tcBorders>" if hand else ""
+                for hand in by_hand or [False] * len(widths)
+            ),
+            strict=True,
+        )
     )
     return f"<w:tr><w:trPr>{kind}</w:trPr>{made}</w:tr>"
 
 
-def _cell(text: str, side: str, width: int, look: str, head: bool) -> str:
-    shade = '<w:shd w:val="clear" w:color="auto" w:fill="EEF1F3"/>' if head else ""
+def _cell(text: str, side: str, look: str, frame: str, head: bool) -> str:
     align = '<w:jc w:val="right"/>' if side == "right" else ""
     bold = "<w:rPr><w:b/></w:rPr>" if head else ""
     lines = "<w:br/>".join(
         f'<w:t xml:space="preserve">{escape(line)}</w:t>' for line in bound(plain(text)).split("\n")
     )
     return (
-        f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{shade}</w:tcPr>'
+        f"<w:tc><w:tcPr>{frame}</w:tcPr>"
         f"<w:p><w:pPr>{look}{align}</w:pPr><w:r>{bold}{lines}</w:r></w:p>"
         "</w:tc>"
     )

@@ -25,8 +25,8 @@ STYLES = {
     "Normal": Style(9.5, False, False, 0, 5, False),
     "Title": Style(20, True, False, 0, 0, True),
     "Subtitle": Style(11, False, True, 0, 8, True),
-    "Heading 1": Style(14, True, False, 16, 5, True),
-    "Appendix Heading": Style(14, True, False, 16, 5, True),
+    "Heading 1": Style(14, True, False, 14, 4, True),
+    "Appendix Heading": Style(14, True, False, 14, 4, True),
     "Contents Heading": Style(10.5, True, False, 10, 3, True),
     "Contents Entry": Style(8.5, False, False, 0, 1, False),
     "Lead": Style(10.5, True, False, 6, 2, True),
@@ -40,7 +40,7 @@ STYLES = {
     "Cell": Style(8, False, False, 1.5, 1.5, False),
     "Dense Cell": Style(6.5, False, False, 0.5, 0.5, False),
     "Picture": Style(9.5, False, False, 4, 2, True),
-    "Signature Line": Style(8.5, False, True, 26, 2, False),
+    "Signature Line": Style(8, False, True, 18, 0, False),
 }
 
 KINDS = {"body": "Normal", "lead": "Lead", "note": "Note", "warning": "Warning"}

@@ -34,9 +34,10 @@ _WHOLE = re.compile(
 """What does not break over lines: days, places, and numbers with their unit."""
 
 _LONG = re.compile(r"\S{25,}")
-MOST_ON_A_PHONE, LONG_CELL = 2, 60
-"""Columns of words that fit a phone beside each other, and letters of a cell that is high where its
-column is narrow (our choice)."""
+MOST_ON_A_PHONE, LONG_CELL, MOST_STACKED = 2, 60, 60
+"""Columns of words that fit a phone beside each other, letters of a cell that is high where its
+column is narrow, and rows of small type that are not too many to be listed cell by cell (our
+choice)."""
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
@@ -179,11 +180,12 @@ def _table(table: Table) -> str:
         for row in table.rows
     )
     note = f'<p class="note">{_runs(table.note)}</p>' if table.note else ""
-    dense = ' class="dense"' if table.dense else ' class="stacked" role="table"' if stacked else ""
+    names = " ".join(["dense"] * table.dense + ["stacked"] * stacked)
+    look = (f' class="{names}"' if names else "") + (' role="table"' if stacked else "")
     return (
         f'<div class="scroll" id="{text(table.key)}"{_pushed()} role="region" tabindex="0" '
         f'aria-label="{text(table.caption)}">'
-        f"<table{dense}><caption>{_titled(table)}</caption>"
+        f"<table{look}><caption>{_titled(table)}</caption>"
         f"<colgroup>{widths}</colgroup>"
         f"<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>{note}"
     )
@@ -191,7 +193,9 @@ def _table(table: Table) -> str:
 
 def _is_stacked(table: Table, kinds: list[str]) -> bool:
     """Return whether a phone shows the cells of a row below each other: one of them is long."""
-    if table.dense or len(table.columns) <= MOST_ON_A_PHONE + 1 or "by-hand" in " ".join(kinds):
+    if len(table.columns) <= MOST_ON_A_PHONE + 1 or "by-hand" in " ".join(kinds):
+        return False
+    if table.dense and len(table.rows) > MOST_STACKED:
         return False
     return any(len(plain(cell)) > LONG_CELL for row in table.rows for cell in row)
 

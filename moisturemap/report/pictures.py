@@ -70,15 +70,16 @@ PART = "part-"
 """Before the number of a part of the floor: key of its map."""
 
 
-SMALL_MAP_MM = 72.0
-"""The map on page one is at most this high [mm], so that all four answers share the page."""
+SMALL_MAP_MM, SMALLEST_MAP_MM = 72.0, 60.0
+"""The map on page one is at most this high [mm], so that all four answers share the page; lower
+where the report has but two of letter paper."""
 
 
-def small_map(study: Study, form: Format) -> Picture:
+def small_map(study: Study, form: Format, *, lower: bool = False) -> Picture:
     """Draw the map without readings, anomalies and holes for page one."""
     from moisturemap.figures import MapOptions, alternative_text, map_figure
 
-    small = replace(form, height_mm=SMALL_MAP_MM)
+    small = replace(form, height_mm=SMALLEST_MAP_MM if lower else SMALL_MAP_MM)
     options = MapOptions(readings=False, anomalies=False, holes=False, brief=True, form=small)
     caption = f"Where the scan reads wet, visit {study.visit.id}"
     return drawn(map_figure(study, options), caption, alternative_text(study), key="small-map")

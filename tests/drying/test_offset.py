@@ -106,6 +106,26 @@ def test_the_driest_third_tells_another_zero_from_two_visits_on() -> None:
     assert back[2] > 5.0
 
 
+@pytest.mark.parametrize("by", [-2.0, -1.5])
+def test_a_meter_that_creeps_down_dries_no_floor(by: float) -> None:
+    """Nothing dries and each visit reads a little less: no step shows it, the sum does."""
+    days = tuple(7.0 * k for k in range(5))
+    still = Recipe(days=days, wets=(Wet(3.0, 3.5, 40.0, 1.5, 1e5),))
+    crept = steps_of(replace(still, offsets=tuple(by * k for k in range(5))))
+    assert sum(crept) == pytest.approx(4 * by, abs=1.0)
+    assert crept[1] < 0.0
+    assert steps_of(still) == [0.0] * 5
+
+
+@pytest.mark.parametrize("tau", [10.0, 30.0, 90.0])
+def test_floor_that_dries_beside_dry_floor_is_no_creep_of_the_meter(tau: float) -> None:
+    """The driest third stays or falls a little, the wet part by several times as much."""
+    days = tuple(7.0 * k for k in range(5))
+    drying = Recipe(days=days, wets=(Wet(3.0, 3.5, 40.0, 1.5, tau),))
+    assert steps_of(drying) == [0.0] * 5
+    assert steps_of(replace(drying, offsets=(0.0, -0.8, -1.6, -2.4, -3.2)))[4] > -1.0
+
+
 @pytest.mark.thorough
 def test_a_second_visit_on_another_zero_clears_no_floor_and_names_no_day() -> None:
     """A zone a few units above the wet level, and a wetter one, read 7.5 lower the second time."""

@@ -13,6 +13,7 @@ from moisturemap.drying import Rise
 from moisturemap.figures import MapOptions, map_figure
 from moisturemap.report import Material, ReportOptions, Supplement, compose
 from moisturemap.report.content import (
+    Bullets,
     Column,
     Content,
     Paragraph,
@@ -26,7 +27,7 @@ from moisturemap.report.options import UPRIGHT
 from moisturemap.report.reference import OPEN, numbered, pieces, plain, refer
 from moisturemap.report.sections import room_table
 from moisturemap.report.sections.appendix import _abreast
-from moisturemap.report.sections.first_page import first_page, short
+from moisturemap.report.sections.first_page import PAGE_LINES, first_page, next_steps, short
 from moisturemap.report.sections.room_table import judged_in
 from moisturemap.survey import USED_FLAGS
 from moisturemap.units import Units
@@ -160,12 +161,25 @@ def test_steps_beyond_page_one_stand_under_a_heading_of_their_own(findings: Find
     supplement = Supplement(decision=decision, pictures=())
     page = first_page(Material(findings.study, ReportOptions(), supplement))
     first, rest = (block for block in page.blocks if isinstance(block, Table))
-    assert sum(-(-len(row[1]) // 74) for row in first.rows) <= 11
+    assert sum(-(-len(row[1]) // 74) for row in first.rows) <= PAGE_LINES
     assert "Clear every caution" in first.rows[0][1]
     assert f"{len(rest.rows)} more under Further steps" in first.rows[-1][1]
     told = " ".join(row[1] for row in (*first.rows, *rest.rows))
     assert all(f"Step {n}:" in told for n in range(12))
     assert rest.rows[0][0] == f"{len(first.rows)}"
+
+
+def test_steps_fill_page_one_as_far_as_its_words_leave_room(findings: Findings) -> None:
+    """Two steps of four stood on a page a quarter empty; a page of many words keeps but some."""
+    decision = dataclasses.replace(findings.decision, next_steps=("word " * 12,) * 30)
+    material = Material(findings.study, ReportOptions(), Supplement(decision=decision, pictures=()))
+    steps = [("word " * 12, "technician")] * 30
+    shown = []
+    for words in (100, 900, 2000):
+        first, *_ = next_steps(material, steps, [Paragraph("x" * words), Bullets(("y" * 90,))])
+        assert isinstance(first, Table)
+        shown.append(len(first.rows))
+    assert shown == [PAGE_LINES - 2, PAGE_LINES - 10, PAGE_LINES - 21]
 
 
 def test_a_text_is_cut_between_clauses_never_within_an_abbreviation() -> None:

@@ -423,9 +423,50 @@ def test_lines_to_sign_stand_with_what_is_signed() -> None:
     blocks = (Paragraph("As read."), table, Signatures(("Report by", "Checked by")))
     content = Content("t", "", "", (), tuple(numbered([Section("Limits", blocks)])), "")
     body = docx.Document(io.BytesIO(docx_bytes(content, MADE))).element.body
-    (drawn,) = body.findall(qn("w:tbl"))
+    drawn, lines = body.findall(qn("w:tbl"))
     behind = drawn.getnext()
     assert all(one.find(f".//{qn('w:keepNext')}") is not None for one in (*drawn.tr_lst, behind))
+    assert behind.getnext() is lines
+
+
+def test_lines_to_sign_stand_beside_each_other_with_the_last_words() -> None:
+    """As on a typeset sheet: below each other they stood alone on a third sheet of two."""
+    blocks = (Paragraph("As read."), Signatures(("Surveyed by", "Report by", "Received by")))
+    content = Content("t", "", "", (), tuple(numbered([Section("Limits", blocks)])), "")
+    told = docx.Document(io.BytesIO(docx_bytes(content, MADE)))
+    (words,) = [one for one in told.paragraphs if one.text == "As read."]
+    assert words.paragraph_format.keep_with_next
+    (lines,) = told.tables
+    assert [cell.text.split(":")[0] for cell in lines.rows[0].cells] == [*blocks[1].roles]
+    assert {cell.paragraphs[0].style.name for cell in lines.rows[0].cells} == {"Signature Line"}
+
+
+def test_what_a_docx_is_about_stands_two_abreast_where_it_is_short() -> None:
+    """A long line has the width of the page, and all others too."""
+    about = (("Report", "v1"), ("Made", "2026-03-01"), ("Surveyed by", "A. Tester"))
+    for rows, told in (
+        (about, ["Report: v1\tSurveyed by: A. Tester", "Made: 2026-03-01"]),
+        (
+            (*about[:2], ("Visit", "v1 " * 40)),
+            [f"{a}: {b}" for a, b in (*about[:2], ("Visit", "v1 " * 40))],
+        ),
+    ):
+        content = Content("t", "", "", rows, (), "")
+        found = docx.Document(io.BytesIO(docx_bytes(content, MADE))).paragraphs
+        assert [one.text for one in found if one.style.name == "Term"] == told
+
+
+def test_what_a_pen_fills_in_is_a_box_in_the_docx() -> None:
+    """A column without a word has lines at its sides, its heading has none."""
+    columns = (Column("Caution", 3), Column("Name", 1))
+    table = Table("Cautions", columns, (("Locate pipes.", ""), ("Wear a mask.", "")))
+    content = Content("t", "", "", (), tuple(numbered([Section("Cautions", (table,))])), "")
+    (drawn,) = docx.Document(io.BytesIO(docx_bytes(content, MADE))).tables
+    boxed = [
+        [cell._tc.find(f".//{qn('w:tcBorders')}") is not None for cell in row.cells]
+        for row in drawn.rows
+    ]
+    assert boxed == [[False, False], [False, True], [False, True]]
 
 
 def test_no_empty_line_of_the_docx_can_begin_a_sheet(documents: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from moisturemap.report.content import (
     FOOTER,
@@ -77,6 +78,13 @@ def test_on_a_phone_a_row_with_a_long_cell_stands_as_a_list() -> None:
         page = html_text(Content("t", "", "", (), (Section("S", (table,), "1"),), ""))
         assert ('<table class="stacked" role="table">' in page) == stacked
         assert ('data-head="In words" role="cell"' in page) == stacked
+    page = html_text(
+        Content("t", "", "", (), (Section("S", (replace(told, dense=True),), "1"),), "")
+    )
+    assert '<table class="dense stacked" role="table">' in page
+    many = replace(told, dense=True, rows=told.rows * 200)
+    page = html_text(Content("t", "", "", (), (Section("S", (many,), "1"),), ""))
+    assert '<table class="dense">' in page
     assert re.search(r"\.stacked td::before \{ content: attr\(data-head\)", page)
     assert ":not(:has(.by-hand, .stacked))::before" in page
 

@@ -25,7 +25,7 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import small_map
-from moisturemap.report.reference import CLOSE, OPEN, refer
+from moisturemap.report.reference import CLOSE, OPEN, plain, refer
 from moisturemap.results.brief import beside_map_words, listed, wet_words
 
 NO_DECISION = (
@@ -43,10 +43,12 @@ MOST_REASONS, MOST_LETTERS = 3, 170
 """Reasons on page one, and letters of a text there; the rest stands further back (our choice: page
 one is one page)."""
 
-STEP_LINES, STEP_LINES_ON_LETTER = 10, 6
+PAGE_LINES, PAGE_LINES_ON_LETTER, LINE_LETTERS = 27, 23, 100
+"""Lines of words and steps on page one beside its headings and map, and letters of one of words."""
+
 WHAT_LETTERS, WHO_LETTERS = 74, 27
-"""Lines of steps on page one, and letters of a line in the columns of the table (our choice, by the
-fullest page one: a warning, three reasons and a wet zone; letter paper is 18 mm less high)."""
+"""Letters of a line in the columns of the table of steps (our choice, by the fullest page one: a
+warning, three reasons and a wet zone; letter paper is 18 mm less high)."""
 
 STEPS, FURTHER = "What to do next, and by whom", "Further steps"
 
@@ -76,8 +78,9 @@ def first_page(material: Material) -> Section:
     blocks.append(Paragraph(material.wording.sentence(wet_words(material.study))))
     blocks += _beside_map(material)
     if material.supplement.pictures is None:
-        blocks.append(small_map(material.study, material.form))
-    return Section("In short", (*blocks, *next_steps(material, _steps(material))))
+        lower = material.options.summary and material.options.paper == "Letter"
+        blocks.append(small_map(material.study, material.form, lower=lower))
+    return Section("In short", (*blocks, *next_steps(material, _steps(material), blocks)))
 
 
 def _danger(material: Material) -> list[Block]:
@@ -141,14 +144,16 @@ Step = tuple[str, str]
 """What to do, and by whom."""
 
 
-def next_steps(material: Material, steps: Sequence[Step]) -> list[Block]:
-    """List the most pressing steps and who does them, and overleaf the rest behind the contents."""
+def next_steps(material: Material, steps: Sequence[Step], above: Sequence[Block]) -> list[Block]:
+    """List the steps that fit below what stands above, and the rest behind the contents."""
     rows = [
         (f"{n}", material.wording.sentence(what), who) for n, (what, who) in enumerate(steps, 1)
     ]
     columns = (Column("No.", 0.25, "right"), Column("What to do next", 5), Column("By whom", 2))
-    lower = material.options.paper == "Letter" and not material.options.summary
-    kept = _fitting(rows, STEP_LINES_ON_LETTER if lower else STEP_LINES)
+    options = material.options
+    lower = options.paper == "Letter" and not options.summary  # whose map is less high
+    page = PAGE_LINES_ON_LETTER if lower else PAGE_LINES
+    kept = _fitting(rows, page - sum(map(_lines, above)))
     shown, left = rows[:kept], rows[kept:]
     contents: list[Block] = [] if material.options.summary else [Contents()]
     if not left:
@@ -157,6 +162,20 @@ def next_steps(material: Material, steps: Sequence[Step]) -> list[Block]:
     first = Table(STEPS, columns, tuple(shown), key="next")
     rest = Table(FURTHER, columns, tuple(left), key="next-rest")
     return [first, *contents, Paragraph(FURTHER, "lead"), rest]
+
+
+def _lines(block: Block) -> int:
+    """Return the lines of words above the map, a warning's frame counted as one."""
+    match block:
+        case Paragraph(text, kind):
+            texts, more = (text,) if kind != "lead" else (), int(kind == "warning")
+        case Verdict(_, text):
+            texts, more = (text,), 0
+        case Bullets(texts):
+            more = 0
+        case _:
+            return 0
+    return more + sum(ceil(len(plain(one)) / LINE_LETTERS) for one in texts)
 
 
 def _fitting(rows: Sequence[tuple[str, str, str]], most: int) -> int:

@@ -47,7 +47,7 @@ def first_page(material: Material) -> Section:
     if material.supplement.pictures is None:
         picture = small_tests_map(decision, material.survey, material.form)
         blocks += [] if picture is None else [picture]
-    return Section("In short", (*blocks, *next_steps(material, _steps(material, decision))))
+    return Section("In short", (*blocks, *next_steps(material, _steps(material, decision), blocks)))
 
 
 def _steps(material: Material, decision: Decision) -> list[Step]:
