@@ -31,7 +31,7 @@ from moisturemap.drying.panel import make_panel
 from moisturemap.drying.rises import Rise, find_rises, with_rises
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
-from moisturemap.drying.wet_area import WetArea, wet_areas
+from moisturemap.drying.wet_area import WetArea, wet_area_words, wet_areas
 from moisturemap.drying.zero_before import (
     level_then,
     no_zone_sentence,
@@ -341,9 +341,7 @@ def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
 
 
 def _wet_area_sentence(areas: Sequence[WetArea]) -> str:
-    each = ", ".join(
-        f"{one.visit} {one.area_m2:.1f} m2 ({one.low_m2:.1f} to {one.high_m2:.1f})" for one in areas
-    )
+    each = ", ".join(map(wet_area_words, areas))
     return f"Expected floor above the wet level, the smallest patches counted, by visit: {each}."
 
 

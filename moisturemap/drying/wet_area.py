@@ -48,6 +48,17 @@ class WetArea:
     high_m2: float
 
 
+SMALLEST_TOLD_M2 = 0.1
+"""Step to which areas are told."""
+
+
+def wet_area_words(one: WetArea) -> str:
+    """Write an area with its interval; one that rounds to nothing is not called none."""
+    if one.high_m2 < SMALLEST_TOLD_M2 / 2:
+        return f"{one.visit} less than {SMALLEST_TOLD_M2:g} m2"
+    return f"{one.visit} {one.area_m2:.1f} m2 ({one.low_m2:.1f} to {one.high_m2:.1f})"
+
+
 def wet_areas(
     series: VisitSeries, levels: Sequence[MoistureSurface], level: float, options: DryingOptions
 ) -> tuple[WetArea, ...]:

@@ -24,7 +24,7 @@ TAPE_PT = 7.0
 """Of a distance beside its tape [pt]."""
 
 MANY_HOLES = 10
-"""More holes in one room are drawn small, and their names may cross tapes and walls."""
+"""More holes in one room are drawn small, and their names may cross tapes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +120,7 @@ def _place(
     """
     lines = [LineString([tape.start, tape.end]) for tape in tapes]
     many = len(holes) > MANY_HOLES
+    floor.shun(room.polygon.boundary)
     names = layers.place_holes(floor, holes, small=True) if many else {}
     for line in (room.polygon.boundary, *lines):
         layers.keep_off_line(floor, line)

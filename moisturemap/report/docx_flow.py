@@ -43,7 +43,7 @@ GAP, GROSS_GAP, LATE, MOVED, PARTED = 20.0, 5.0, 0.06, 0.03, 0.05
 emptier than it should be; each page a figure stands late; each figure that stands away from its
 words; and each that parts a list (our choice)."""
 
-STRAYED = 0.1
+STRAYED = 1.0
 """What it costs, by the square of the sections beyond the next, that a figure stands behind its
 own (our choice)."""
 

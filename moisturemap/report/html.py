@@ -34,10 +34,10 @@ _WHOLE = re.compile(
 """What does not break over lines: days, places, and numbers with their unit."""
 
 _LONG = re.compile(r"\S{25,}")
-MOST_ON_A_PHONE, LONG_CELL, MOST_STACKED = 2, 60, 60
+MOST_ON_A_PHONE, LONG_CELL, HIGH_CELL, MOST_STACKED = 2, 60, 240, 60
 """Columns of words that fit a phone beside each other, letters of a cell that is high where its
-column is narrow, and rows of small type that are not too many to be listed cell by cell (our
-choice)."""
+column is narrow, and where it is one of three, and rows of small type that are not too many to be
+listed cell by cell (our choice)."""
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
@@ -193,11 +193,13 @@ def _table(table: Table) -> str:
 
 def _is_stacked(table: Table, kinds: list[str]) -> bool:
     """Return whether a phone shows the cells of a row below each other: one of them is long."""
-    if len(table.columns) <= MOST_ON_A_PHONE + 1 or "by-hand" in " ".join(kinds):
+    count = len(table.columns)
+    if count <= MOST_ON_A_PHONE or "by-hand" in " ".join(kinds):
         return False
     if table.dense and len(table.rows) > MOST_STACKED:
         return False
-    return any(len(plain(cell)) > LONG_CELL for row in table.rows for cell in row)
+    long = LONG_CELL if count > MOST_ON_A_PHONE + 1 else HIGH_CELL
+    return any(len(plain(cell)) > long for row in table.rows for cell in row)
 
 
 def _kinds(table: Table) -> list[str]:

@@ -11,9 +11,12 @@ from invented_visits import Invented, Recipe, Wet, invent
 
 from moisturemap.bundles import VisitComparison
 from moisturemap.drying import DRIED, NOT_SHOWN, DryingOptions
+from moisturemap.drying.wet_area import WetArea, wet_area_words
 from moisturemap.errors import NotEnoughData, SurveyError
 from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.language import speaking, spoken
 from moisturemap.survey import Instrument, InstrumentCheck
+from moisturemap.units import Units
 from moisturemap.workflow.drying import compare_visits
 
 
@@ -164,6 +167,17 @@ def test_a_visit_named_twice_is_refused(mixed_floor: Invented) -> None:
     """With its name."""
     with pytest.raises(SurveyError, match="twice"):
         compare_visits(mixed_floor.survey, visits=["v1", "v1"])
+
+
+def test_an_area_that_rounds_to_nothing_is_told_by_its_bound() -> None:
+    """It read "v1 0.0 m2 (0.0 to 0.0)"; also in feet and in German."""
+    assert wet_area_words(WetArea("v1", 0.0, 0.0, 0.0, 0.01)) == "v1 less than 0.1 m2"
+    assert wet_area_words(WetArea("v1", 0.0, 0.0, 0.0, 0.06)) == "v1 0.0 m2 (0.0 to 0.1)"
+    told = "Expected floor above the wet level, the smallest patches counted, by visit: "
+    told += "v1 less than 0.1 m2, v2 3.0 m2 (2.1 to 4.0)."
+    assert "v1 less than 1" in Units("us").sentence(told)
+    with speaking("de"):
+        assert "v1 weniger als 0,1 m2, v2 3,0 m2 (2,1 bis 4,0)" in spoken(told)
 
 
 def test_one_visit_gives_what_one_visit_can(mixed_floor: Invented, mixed: VisitComparison) -> None:

@@ -6,6 +6,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -18,8 +19,10 @@ from legibility import faults
 
 from moisturemap.bundles import Study
 from moisturemap.figures import Format, MapOptions, check_figure, map_figure
-from moisturemap.figures.labels import Floor, name_rooms
+from moisturemap.figures.labels import Floor, extent, name_rooms
+from moisturemap.figures.set_out import _place
 from moisturemap.figures.sheet import Sheet
+from moisturemap.floorplan import Room
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.units import Units
 
@@ -130,3 +133,23 @@ def test_a_label_without_room_is_led_to_its_mark() -> None:
     for k, one in enumerate(boxes):
         assert all(one.intersection(other).area < 1e-9 for other in boxes[k + 1 :])
     assert any(label.led for label in placed)
+
+
+def test_names_of_many_holes_stand_off_the_walls_of_their_room() -> None:
+    """Small rings near a wall had their names on its line."""
+    room = Room("Loft", box(0, 0, 10, 3))
+    at = [(0.2, 1.0), (9.8, 2.2), *((k, 1.5) for k in range(1, 10))]
+    holes = pd.DataFrame(
+        {
+            "hole": [f"P{k}" for k in range(len(at))],
+            "x": [x for x, _ in at],
+            "y": [y for _, y in at],
+        }
+    )
+    floor = Floor((-0.3, -0.3, 10.3, 3.3), 0.6)
+    names, _ = _place(floor, room, holes, [], Format())
+    for name in ("P0", "P1"):
+        label = names[name]
+        width, height = (one / floor.scale / 2 for one in extent([name], label.size, "bold"))
+        drawn = box(label.x - width, label.y - height, label.x + width, label.y + height)
+        assert not drawn.intersects(room.polygon.boundary)

@@ -57,7 +57,14 @@ def _readings(page: Page, job: Job) -> None:
     press(page, "Store")
     press(page, "Add a meter")
     page.get_by_label("Name of the meter").fill("meter 1")
+    page.get_by_label("Scale to").fill("1OO")
+    press(page, "Store")
+    page.get_by_text("“1OO” is not a number", exact=False).first.wait_for()
     page.get_by_label("Scale to").fill("100")
+    page.get_by_label("Footprint").fill("120")
+    press(page, "Store")
+    page.get_by_text("A footprint lies between 0.4 and 19.6 in.", exact=True).wait_for()
+    page.get_by_label("Footprint").fill("4 1/2")
     press(page, "Store")
     scan = {"name": "scan.csv", "mimeType": "text/csv", "buffer": SCAN_FT.encode()}
     page.get_by_label("Import a file").set_input_files(scan)
@@ -74,6 +81,8 @@ def _readings(page: Page, job: Job) -> None:
     page.locator("input.big").press("Enter")
     page.get_by_text("All stored").wait_for()
     press(page, "Stop walking")
+    meter = _asked(page, job)["instruments"][0]
+    assert meter["footprint_m"] == pytest.approx(4.5 * INCH_MM / 1000, abs=1e-5)
     visit = _asked(page, job)["visits"][0]
     assert visit["air_temperature_c"] == 20
     assert visit["slab_temperature_c"] == 19

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser
 
-from .page import Program, at_stored_visit, open_page, press, to_task
+from .page import Program, at_stored_visit, open_page, press, send, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -115,3 +115,26 @@ def test_a_file_and_a_photograph_chosen_offline_are_not_lost(
     dialog.get_by_text("The job holds 32 readings", exact=False).wait_for()
     press(page, "Cancel")
     assert len(page.request.get(f"{job}/plan").json()["plan"]["rooms"]) == 1
+
+
+def test_a_line_of_the_report_is_kept_when_the_browser_goes_back_from_it(
+    running: Program, browser: Browser
+) -> None:
+    """The field still has the focus: nobody tapped anything else before the page was left."""
+    page = open_page(browser, running.address, size=(390, 844))
+    job = at_stored_visit(page, running, "Typed and left")
+    rows = [{"x": 1 + i / 2, "y": 1, "raw": str(20 + i)} for i in range(4)]
+    stored = {"visit": "v1", "instrument": "meter 1", "readings": rows}
+    send(page, job, f"/{job.name}/readings", stored)
+    page.reload()
+    failures: list[str] = []
+    page.on("pageerror", lambda error: failures.append(str(error)))
+    page.get_by_role("heading", name="4 readings so far").wait_for()
+    to_task(page, "Report")
+    page.get_by_label("Client").fill("Reed boat house")
+    page.go_back()
+    page.get_by_role("heading", name="4 readings so far").wait_for()
+    page.go_forward()
+    page.get_by_label("Client").wait_for()
+    assert page.get_by_label("Client").input_value() == "Reed boat house"
+    assert failures == []

@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, Route
 
 from .page import (
     Program,
@@ -234,3 +234,30 @@ def test_the_way_goes_through_the_doors_from_the_corner_asked_for(
     assert {one["room"] for one in stops} == {"bed"}
     press(page, "Start walking")
     page.get_by_role("heading", name=f"{stops[0]['label']} · bed").wait_for()
+
+
+def test_a_walk_begins_at_the_places_of_the_distance_typed(
+    running: Program, browser: Browser
+) -> None:
+    """Started too early it waits until they are laid out; a refused distance starts none."""
+    page = open_page(browser, running.address, size=(390, 844))
+    job = at_stored_visit(page, running, "Distance typed")
+    press(page, "Walk the floor")
+    page.get_by_text("places, a walk of").wait_for()
+    distance = page.get_by_label("Distance between places")
+    distance.fill("40")
+    press(page, "Start walking")
+    page.get_by_text("“40” is not a distance", exact=False).wait_for()
+    assert page.locator("input.big").count() == 0
+
+    held: list[Route] = []
+    page.route("**/walk?*", lambda route: held.append(route))
+    distance.fill("1.5")
+    with page.expect_request("**/walk?*"):
+        press(page, "Start walking")
+    assert page.locator("input.big").count() == 0
+    held[0].continue_()
+    page.locator("input.big").wait_for()
+    stops = page.request.get(f"{job.api}/walk?spacing=1.5&visit=v1").json()["stops"]
+    first = next(one for one in stops if one["label"] == "A1")
+    page.get_by_text(f"x {first['x']:.2f} m, y {first['y']:.2f} m", exact=False).wait_for()

@@ -89,6 +89,16 @@ def test_a_map_does_not_stray_over_sections_to_save_a_quarter_of_a_page() -> Non
     assert held.index(True) <= 2
 
 
+def test_two_high_maps_stand_in_the_section_behind_theirs_at_most() -> None:
+    """The second stood four sections further on, so that no page was a quarter empty."""
+    maps = (picture("a", 0.74), picture("b", 0.74))
+    table = Table("", (Column("A"),), (("a",),) * 38)
+    parts = [Section("Map", (*[LINE] * 18, *maps), "1")]
+    parts += [Section(f"T{n}", (*[LINE] * 5, table), f"{n}") for n in range(2, 9)]
+    made = flowed(tuple(parts), "a4")
+    assert sum(isinstance(one, Picture) for part in made[:2] for one in part.blocks) == 2
+
+
 def test_short_words_stand_with_the_table_they_lead_to() -> None:
     """No heading and one line end a page whose table begins the next."""
     table = Table("Zones", (), ())

@@ -82,6 +82,10 @@ def test_on_a_phone_a_row_with_a_long_cell_stands_as_a_list() -> None:
         Content("t", "", "", (), (Section("S", (replace(told, dense=True),), "1"),), "")
     )
     assert '<table class="dense stacked" role="table">' in page
+    for letters, stacked in ((200, False), (300, True)):  # two words to a line, a screen high
+        three = Table("Tests", columns[:3], (("H1", "RH", "x " * (letters // 2)),))
+        page = html_text(Content("t", "", "", (), (Section("S", (three,), "1"),), ""))
+        assert ('<table class="stacked" role="table">' in page) == stacked
     many = replace(told, dense=True, rows=told.rows * 200)
     page = html_text(Content("t", "", "", (), (Section("S", (many,), "1"),), ""))
     assert '<table class="dense">' in page

@@ -62,7 +62,10 @@ export class BackdropScale {
     if (!now) return;
     const width = pixelSize(now) * now.width * factor;
     if (!(width > 0.1 && width < WIDEST_M))
-      return say(t("scale-impossible", { width: width.toPrecision(3) }), true);
+      return say(
+        t("scale-impossible", { width: writeLength(width, this.marking.context.unit) }),
+        true,
+      );
     const { plan } = this.marking.draft;
     const drawn = plan.rooms.length + plan.lines.length > 0;
     const empty = this.marking.context.project.readings + this.marking.context.project.tests === 0;

@@ -23,7 +23,10 @@ export const DE_MAP: Partial<Record<keyof typeof EN_MAP, string>> = {
   footprint: "Messfeld",
   "footprint-hint":
     "Eines Suchgeräts, in mm, 10 bis 500; leer gilt 120. Ein Stahllineal hochkant auf trockenen Boden legen und quer dazu alle 20 mm messen: Breite der Kurve in halber Höhe, geteilt durch 2,35.",
+  "footprint-hint-ft":
+    "Eines Suchgeräts, in Zoll, 0,4 bis 19,6, oder wie 120 mm; leer gilt 4 3/4 in. Ein Stahllineal hochkant auf trockenen Boden legen und quer dazu alle 3/4 in messen: Breite der Kurve in halber Höhe, geteilt durch 2,35.",
   "footprint-wrong": "Ein Messfeld liegt zwischen 10 und 500 mm.",
+  "footprint-wrong-ft": "Ein Messfeld liegt zwischen 0,4 und 19,6 in.",
   "stop-work": "Anhalten",
   "stopped-work": "Auf Ihren Wunsch angehalten.",
   "quick-map":

@@ -91,7 +91,7 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
     "Jetzt die wahre Länge eingeben. So weit auseinander markiert, stimmt der Maßstab auf {percent} %.",
   "scale-doubtful":
     "Diese Marken liegen nah beieinander: Der Maßstab kann um {percent} % falsch sein. Weiter auseinander oder vergrößert neu markieren, oder die Länge eingeben.",
-  "scale-impossible": "Das Bild wäre {width} m breit. Die Länge noch einmal ansehen.",
+  "scale-impossible": "Das Bild wäre {width} breit. Die Länge noch einmal ansehen.",
   "true-length": "Wahre Länge zwischen den Punkten",
   "true-length-hint": "Etwa 6,40 oder 21 ft.",
   "set-scale": "Maßstab setzen",

@@ -122,6 +122,7 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
   "walk-joined":
     "Dieser Messtermin wird schon begangen, mit Stellen alle {spacing}. Was dort gelesen ist, wird übernommen, und die übrigen Stellen kommen als Nächstes; einen anderen Raum oder Abstand nur für Boden wählen, den dieser Gang auslässt.",
   "bad-spacing": "„{value}“ ist kein Abstand von 0,1 bis 20 m.",
+  "bad-spacing-ft": "„{value}“ ist kein Abstand von 4 in bis 65 ft.",
   where: "Wo",
   "all-rooms": "Alle Räume",
   "walk-size": "{n} Messungen an {places} Stellen, ein Weg von {length}.",

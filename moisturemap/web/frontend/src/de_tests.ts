@@ -48,6 +48,7 @@ export const DE_TESTS: Partial<Record<keyof typeof EN_TESTS, string>> = {
   "limit-source": "Unterlage, die ihn setzt",
   "limit-source-hint": "Titel und Ausgabe.",
   "source-needed": "Bitte die Unterlage nennen, die den Grenzwert setzt.",
+  "limit-needed": "Bitte den Grenzwert angeben.",
   "field-hole": "Name des Bohrlochs oder der Probe",
   "field-value": "Ergebnis",
   "field-unit": "Einheit",

@@ -2,6 +2,7 @@
 
 import { h, nextId, section } from "./dom";
 import type { DepthCourse, DepthCourses } from "./drying_types";
+import { writeDepth, type LengthUnit } from "./lengths";
 import { pathOf, span, svg } from "./log_curve";
 import { number } from "./numbers";
 import { t } from "./strings";
@@ -106,13 +107,13 @@ function anchor(x: number): string {
 }
 
 /** A course in words, with its mark. */
-function line(one: DepthCourse, look: number): HTMLElement {
+function line(one: DepthCourse, look: number, unit: LengthUnit): HTMLElement {
   const key = svg("svg", { viewBox: "-7 -7 14 14", class: `key depth-${look}` });
   key.setAttribute("aria-hidden", "true");
   key.append(svg("path", { d: MARKS[look]!, class: "mark" }));
   const words = t(one.logged ? "depth-logged" : "depth-tested", {
     name: one.name,
-    depth: number(one.depth_mm),
+    depth: writeDepth(one.depth_mm, unit),
   });
   const at = (i: number): string =>
     t("depth-read", { value: number(one.rh.at(i)), day: number(Math.floor(one.day.at(i)!)) });
@@ -121,14 +122,14 @@ function line(one: DepthCourse, look: number): HTMLElement {
 }
 
 /** The chart with its courses in words; null where nothing was followed at depth. */
-export function depthSection(depths: DepthCourses | null): HTMLElement | null {
+export function depthSection(depths: DepthCourses | null, unit: LengthUnit): HTMLElement | null {
   if (!depths) return null;
   const shown = depths.courses.slice(-MOST);
   const left = depths.courses.length - shown.length;
   return section(
     t("depths"),
     h("figure", { class: "log" }, chart(depths, shown)),
-    h("ul", { class: "depth-key" }, ...shown.map(line)),
+    h("ul", { class: "depth-key" }, ...shown.map((one, look) => line(one, look, unit))),
     h("p", { class: "words" }, t("depths-how") + (left ? ` ${t("depths-left", { n: left })}` : "")),
   );
 }

@@ -134,16 +134,16 @@ export function aboutMillimetres(value: number, system: LengthUnit, usual: Range
 export function aboutWall(text: string, metres: number, system: LengthUnit): Words | null {
   if (!(metres > LONGEST_USUAL_M)) return null;
   const bare = Number(text.trim().replace(",", "."));
-  const unit = system === "ft" ? "ft" : "m";
-  if (Number.isNaN(bare)) return doubt(metres, "m", []);
+  const [unit, side_m] = system === "ft" ? ["ft", 0.3048] : ["m", 1];
+  if (Number.isNaN(bare)) return doubt(metres / side_m, unit, []);
   const others = (system === "ft" ? ["in", "cm", "mm"] : ["cm", "mm"])
     .filter((other) => isUsual(bare * MM[other]!, [300, 1000 * LONGEST_USUAL_M]))
     .map((other) => ({
       words: t("take-meaning", {
         value: plain(bare),
         unit: other,
-        typed: plain((bare * MM[other]!) / 1000),
-        in: "m",
+        typed: plain((bare * MM[other]!) / 1000 / side_m),
+        in: unit,
       }),
       typed: `${bare} ${other}`,
     }));

@@ -255,7 +255,7 @@ export class DryingPage implements Task {
         ? section(t("areas"), bullets(answer.areas.map((one) => String(one.sentence))))
         : null,
       this.machines?.element ?? null,
-      depthSection(answer.depths),
+      depthSection(answer.depths, this.context.unit),
       this.logs.element,
       wetTable(answer, this.context.unit),
       answer.features.length
@@ -265,7 +265,7 @@ export class DryingPage implements Task {
             bullets(answer.features.map((one) => String(one.sentence))),
           )
         : null,
-      airTable(answer),
+      airTable(answer, this.context.unit),
       fold(t("notes"), false, bullets(answer.notes)),
     ]);
   }

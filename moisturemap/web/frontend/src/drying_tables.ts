@@ -2,7 +2,7 @@
 
 import { fold, table } from "./dom";
 import type { DryingAnswer, Placement } from "./drying_types";
-import { writeArea, type LengthUnit } from "./lengths";
+import { fahrenheit, writeArea, type LengthUnit } from "./lengths";
 import { number } from "./numbers";
 import { t, word } from "./strings";
 
@@ -21,21 +21,24 @@ export function wetTable(answer: DryingAnswer, unit: LengthUnit): HTMLElement | 
     : null;
 }
 
-export function airTable(answer: DryingAnswer): HTMLElement | null {
+export function airTable(answer: DryingAnswer, unit: LengthUnit): HTMLElement | null {
+  const us = unit === "ft";
+  const degrees = (celsius: unknown): string =>
+    number(us && typeof celsius === "number" ? fahrenheit(celsius) : celsius);
   const rows = answer.air.map((one) => [
     String(one.visit),
-    number(one.air_temperature_c),
+    degrees(one.air_temperature_c),
     number(one.air_rh_pct),
-    number(one.dew_point_c),
+    degrees(one.dew_point_c),
     number(one.humidity_ratio_g_kg),
     number(one.greatest_drive_pa),
     String(one.warning ?? ""),
   ]);
   const heads = [
     t("visit"),
-    t("air-c"),
+    t(us ? "air-f" : "air-c"),
     t("air-pct"),
-    t("dew-point"),
+    t(us ? "dew-point-f" : "dew-point"),
     t("humidity-ratio"),
     t("drive"),
     t("warning"),

@@ -21,7 +21,10 @@ export const EN_MAP = {
   footprint: "Footprint",
   "footprint-hint":
     "Of a scanner, in mm, 10 to 500; 120 is taken when empty. Lay a steel rule on edge on dry floor and read every 20 mm across it: the width of the curve at half its height, divided by 2.35.",
+  "footprint-hint-ft":
+    "Of a scanner, in inches, 0.4 to 19.6, or such as 120 mm; 4 3/4 in is taken when empty. Lay a steel rule on edge on dry floor and read every 3/4 in across it: the width of the curve at half its height, divided by 2.35.",
   "footprint-wrong": "A footprint lies between 10 and 500 mm.",
+  "footprint-wrong-ft": "A footprint lies between 0.4 and 19.6 in.",
   "stop-work": "Stop",
   "stopped-work": "Stopped, as you wished.",
   "quick-map":

@@ -86,7 +86,7 @@ export const EN_PLAN = {
   "scale-good": "Now type its true length. Marked this far apart, the scale is good to {percent}%.",
   "scale-doubtful":
     "These marks lie close together: the scale may be {percent}% off. Mark again, farther apart or zoomed in, or type the length.",
-  "scale-impossible": "The picture would be {width} m wide. Look at the length again.",
+  "scale-impossible": "The picture would be {width} wide. Look at the length again.",
   "true-length": "True length between the points",
   "true-length-hint": "Such as 6.40 or 21 ft.",
   "set-scale": "Set scale",

@@ -118,6 +118,7 @@ export const EN_READINGS = {
   "walk-joined":
     "This visit is being walked already, with places every {spacing}. What is read there is taken over, and its other places come next; choose another room or spacing only for floor that this walk leaves out.",
   "bad-spacing": "“{value}” is not a distance from 0.1 to 20 m.",
+  "bad-spacing-ft": "“{value}” is not a distance from 4 in to 65 ft.",
   where: "Where",
   "all-rooms": "All rooms",
   "walk-size": "{n} readings at {places} places, a walk of {length}.",

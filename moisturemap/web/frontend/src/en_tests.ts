@@ -45,6 +45,7 @@ export const EN_TESTS = {
   "limit-source": "Document that sets it",
   "limit-source-hint": "Title and revision.",
   "source-needed": "Please name the document that sets the limit.",
+  "limit-needed": "Please state the limit.",
   "field-hole": "Name of the hole or sample",
   "field-value": "Result",
   "field-unit": "Unit",

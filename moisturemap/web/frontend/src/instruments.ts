@@ -8,7 +8,7 @@ import { againstNumber, askAbout, firstWrong, typedNumber, type Field } from "./
 import { insist } from "./insist";
 import { newKey } from "./keep";
 import { celsius, fahrenheit, readMillimetres, writeMillimetres, type LengthUnit } from "./lengths";
-import { number } from "./numbers";
+import { number, recorded } from "./numbers";
 import { t, word } from "./strings";
 import type { Context, InstrumentInfo } from "./task";
 import { localTime } from "./test_fields";
@@ -51,7 +51,7 @@ export function instrumentSection(context: Context, changed: () => Promise<void>
       last
         ? t("last-check", {
             reference: last.reference,
-            read: number(last.read),
+            read: recorded(last.read),
             when: new Date(last.when).toLocaleDateString(),
           })
         : one.kind === "relative"
@@ -86,8 +86,8 @@ function checkTable(
   const rows = one.checks.map((check) => [
     new Date(check.when).toLocaleString(),
     check.reference,
-    number(check.read),
-    check.expected === null ? t("from-salt-table") : number(check.expected),
+    recorded(check.read),
+    check.expected === null ? t("from-salt-table") : recorded(check.expected),
     check.temperature_c === null ? "–" : temperature(check.temperature_c, context),
   ]);
   const heads = [t("when"), t("reference"), t("read-there"), t("expected-there"), t("at-degrees")];
@@ -132,7 +132,7 @@ export function footprintField(
     inputmode: "decimal",
     unit: unit === "m" ? "mm" : "in",
     value: metres === null ? "" : writeMillimetres(Math.round(metres * 1e4) / 10, unit),
-    hint: t("footprint-hint"),
+    hint: t(unit === "m" ? "footprint-hint" : "footprint-hint-ft"),
   });
   const read = (): number | null => {
     const text = box.input.value.trim();
@@ -141,7 +141,8 @@ export function footprintField(
   const wrong = (): string | null => {
     const value = read();
     const good = value === null || (value >= 0.01 && value <= 0.5);
-    return firstWrong([box, good ? null : t("footprint-wrong")]);
+    const words = t(unit === "m" ? "footprint-wrong" : "footprint-wrong-ft");
+    return firstWrong([box, good ? null : words]);
   };
   return { row: box.row, metres: read, wrong };
 }

@@ -7,7 +7,7 @@ import { aboutResult, settled } from "./doubts";
 import { askAbout, firstWrong } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
-import { number } from "./numbers";
+import { recorded } from "./numbers";
 import { t } from "./strings";
 import type { Context } from "./task";
 import { against } from "./test_fields";
@@ -24,7 +24,7 @@ export function limitSection(
   for (const limit of limits) {
     const words = t("limit-is", {
       where: limit.room || t("whole-floor"),
-      value: number(limit.value),
+      value: recorded(limit.value),
       unit: limit.unit,
       method: methodOf(methods, limit.method)?.label ?? limit.method,
       source: limit.source,
@@ -47,9 +47,8 @@ async function setLimit(context: Context, methods: Method[]): Promise<boolean> {
   if (!name) return false;
   let method = methods[0]!;
   let room = "";
-  const unit = h("span", { class: "unit" }, method.units[0] ?? "");
-  const value = field(t("limit-value"), { inputmode: "decimal" });
-  value.row.append(unit);
+  const value = field(t("limit-value"), { inputmode: "decimal", unit: method.units[0] ?? " " });
+  const unit = value.row.querySelector<HTMLElement>(".unit")!;
   const source = field(t("limit-source"), {
     hint: t("limit-source-hint"),
     more: { maxlength: 120 },
@@ -76,6 +75,7 @@ async function setLimit(context: Context, methods: Method[]): Promise<boolean> {
   const bounds = (): string | null => {
     const result = method.fields.find((one) => one.name === "value");
     const typed = readNumber(value.input.value);
+    if (!value.input.value.trim()) return t("limit-needed");
     if (Number.isNaN(typed)) return t("bad-number", { value: value.input.value });
     return typed <= 0 ? t("above-zero") : result ? against(result, value.input.value) : null;
   };

@@ -1,6 +1,7 @@
 // The curve of a logger: humidity and temperature over time, with the visits marked.
 
 import { h } from "./dom";
+import { fahrenheit, type LengthUnit } from "./lengths";
 import { number } from "./numbers";
 import { t } from "./strings";
 
@@ -111,10 +112,12 @@ function panel(
 }
 
 /** Humidity above temperature, each as far as it was recorded. */
-export function curve(series: LoggerSeries, visits: Date[]): HTMLElement {
+export function curve(series: LoggerSeries, visits: Date[], unit: LengthUnit): HTMLElement {
+  const us = unit === "ft";
+  const degrees = series.temperature_c.map((one) => (us && one !== null ? fahrenheit(one) : one));
   const panels = [
     panel(series, series.rh_pct, "%RH", visits),
-    panel(series, series.temperature_c, "°C", visits),
+    panel(series, degrees, us ? "°F" : "°C", visits),
   ];
   return h("div", { class: "curves" }, ...panels.filter((one) => one !== null));
 }

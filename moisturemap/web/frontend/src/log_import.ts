@@ -6,10 +6,10 @@ import { bullets } from "./bullets";
 import { dialog } from "./dialog";
 import { check, field, fold, h, replace, select, table } from "./dom";
 import { aboutMillimetres, settled } from "./doubts";
-import { againstNumber, askAbout, firstWrong, type Field } from "./field_checks";
+import { askAbout, firstWrong, type Field } from "./field_checks";
 import { formOf } from "./file_store";
 import { newKey } from "./keep";
-import { readLength, readNumber } from "./lengths";
+import { readLength, readMillimetres } from "./lengths";
 import { curve, type LoggerSeries } from "./log_curve";
 import { machineWords, type KeptLogs, type MachineLog } from "./log_types";
 import { postFile } from "./outbox";
@@ -56,7 +56,7 @@ class LogImport {
   private readonly name: Field;
   private readonly x: Field;
   private readonly y: Field;
-  private readonly depth = field(t("depth"), { unit: "mm", inputmode: "decimal" });
+  private readonly depth: Field;
 
   constructor(
     private readonly context: Context,
@@ -65,6 +65,10 @@ class LogImport {
   ) {
     const unit = context.unit === "m" ? "m" : undefined;
     [this.x, this.y] = ["x", "y"].map((axis) => field(axis, { unit })) as [Field, Field];
+    this.depth = field(t("depth"), {
+      unit: context.unit === "m" ? "mm" : "in",
+      inputmode: "decimal",
+    });
     this.given = { zone: zoneOf(context), place: "hole" };
     this.name = field(t("name"), { hint: t(`${kind}-name-hint`), more: { maxlength: 40 } });
   }
@@ -78,7 +82,8 @@ class LogImport {
       [["ok", t("store"), "main"]],
       {
         accept: () => this.refusal(),
-        sure: () => settled(askAbout(this.depth, (mm) => aboutMillimetres(mm, "m", DEPTH))),
+        sure: () =>
+          settled(askAbout(this.depth, (one) => aboutMillimetres(one, this.context.unit, DEPTH))),
         send: async () => {
           const path = this.context.path(this.kind === "logger" ? "logs/logger" : "logs/machines");
           const arrived = (answer: KeptLogs): void => void (kept = answer);
@@ -165,7 +170,8 @@ class LogImport {
       given.x = this.metres(this.x);
       given.y = this.metres(this.y);
       const depth = this.depth.input.value.trim();
-      if (given.place === "hole" && depth) given.depth_mm = String(readNumber(depth));
+      if (given.place === "hole" && depth)
+        given.depth_mm = String(readMillimetres(depth, this.context.unit));
     }
     return Object.fromEntries(Object.entries(given).filter(([, value]) => value));
   }
@@ -180,6 +186,15 @@ class LogImport {
     return this.metres(one) === "NaN" ? t("bad-length", { value: one.input.value }) : null;
   }
 
+  private againstDepth(): string | null {
+    const [text, unit] = [this.depth.input.value.trim(), this.context.unit];
+    const mm = readMillimetres(text, unit);
+    if (!text || (mm >= 1 && mm <= 5000)) return null;
+    if (Number.isNaN(mm)) return t("bad-length", { value: text });
+    const [low, high] = unit === "m" ? [1, 5000] : ["1/16", "196"];
+    return t("out-of-bounds", { low, high });
+  }
+
   private refusal(): string | null {
     if (!this.understood || (this.kind === "logger" && !this.understood.series))
       return t("nothing-to-use");
@@ -191,7 +206,7 @@ class LogImport {
       [this.name, this.name.input.value.trim() ? null : t("name-needed")],
       [this.x, needed(this.x) ?? this.against(this.x)],
       [this.y, needed(this.y) ?? this.against(this.y)],
-      [this.depth, needed(this.depth) ?? againstNumber(this.depth, 1, 5000)],
+      [this.depth, needed(this.depth) ?? this.againstDepth()],
     );
   }
 
@@ -249,7 +264,7 @@ class LogImport {
       this.kind === "logger" && !series ? h("p", { class: "caution" }, t("choose-channel")) : null,
       answer.machines ? bullets(answer.machines.map(machineWords)) : null,
       bullets([...columns, ...answer.notes]),
-      series ? curve(series, []) : null,
+      series ? curve(series, [], this.context.unit) : null,
       answer.sample?.length
         ? fold(
             t("as-in-file"),

@@ -57,7 +57,7 @@ export class LogsPanel {
       "figure",
       { class: "log" },
       h("figcaption", {}, h("strong", {}, series.id), ` ${where}`),
-      curve(series, visits),
+      curve(series, visits, unit),
       button(
         t("take-out-log", { id: series.id }),
         () => void this.remove("logger", series.id),

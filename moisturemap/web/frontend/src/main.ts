@@ -57,6 +57,9 @@ class Page {
     replace(this.app, h("p", { class: "start", role: "status" }, t("one-moment")));
     this.connection.start();
     addEventListener("hashchange", () => void this.route());
+    addEventListener("error", (event) => {
+      if (isOver(event.error)) event.preventDefault();
+    });
     addEventListener("unhandledrejection", (event) => {
       const reason: unknown = event.reason;
       // a refusal is told in words and is no fault of the page

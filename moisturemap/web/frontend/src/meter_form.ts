@@ -3,10 +3,9 @@
 import { ask } from "./api";
 import { dialog } from "./dialog";
 import { field, h } from "./dom";
-import { firstWrong } from "./field_checks";
+import { againstNumber, firstWrong, typedNumber } from "./field_checks";
 import { footprintField } from "./instruments";
 import { newKey } from "./keep";
-import { readNumber } from "./lengths";
 import { t } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
@@ -22,19 +21,19 @@ export async function meterForm(context: Context): Promise<boolean> {
   const footprint = footprintField(null, context.unit);
   const key = newKey();
   const refuse = (): string | null => {
-    const [a, b] = [readNumber(low.input.value), readNumber(high.input.value)];
-    const wrong = high.input.value.trim() !== "" && !(b > a);
+    const [a, b] = [typedNumber(low), typedNumber(high)];
+    const above = b === null || a === null || b > a ? null : t("scale-wrong");
+    const unstated = b !== null && a === null ? t("scale-wrong") : null;
     return (
       firstWrong(
         [id, id.input.value.trim() ? null : t("name-needed")],
-        [high, wrong ? t("scale-wrong") : null],
+        [low, againstNumber(low) ?? unstated],
+        [high, againstNumber(high) ?? above],
       ) ?? footprint.wrong()
     );
   };
   const send = (): Promise<void> => {
-    const scale = high.input.value.trim()
-      ? [readNumber(low.input.value), readNumber(high.input.value)]
-      : null;
+    const scale = typedNumber(high) === null ? null : [typedNumber(low), typedNumber(high)];
     const body = {
       id: id.input.value.trim(),
       kind: "relative",

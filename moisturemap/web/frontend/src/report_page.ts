@@ -89,11 +89,10 @@ export class ReportPage implements Task {
   }
 
   private writing(): HTMLElement {
-    const block = kept<Record<string, string>>(`title-block:${this.context.project.id}`) ?? {};
-    const remember = (name: string, text: string): void => {
-      block[name] = text;
-      keep(`title-block:${this.context.project.id}`, block);
-    };
+    // Kept with each letter: the page may be opened anew while somebody types.
+    const name = `title-block:${this.context.project.id}`;
+    const block = (): Record<string, string> => kept(name) ?? {};
+    const remember = (line: string, text: string): void => keep(name, { ...block(), [line]: text });
     const us = this.context.project.units === "us" || this.context.unit !== "m";
     const options = {
       format: "pdf",
@@ -103,17 +102,17 @@ export class ReportPage implements Task {
       issue: false,
     };
     const lines = (["client", "author", "address"] as const).map(
-      (name) =>
-        field(t(name), {
-          value: block[t(name)] ?? "",
+      (line) =>
+        field(t(line), {
+          value: block()[t(line)] ?? "",
           more: { maxlength: 200 },
-          onchange: (text) => remember(t(name), text),
+          oninput: (text) => remember(t(line), text),
         }).row,
     );
     const write = async (): Promise<void> => {
       const who = await askWho();
       if (!who) return;
-      const filled = Object.fromEntries(Object.entries(block).filter(([, text]) => text.trim()));
+      const filled = Object.fromEntries(Object.entries(block()).filter(([, text]) => text.trim()));
       await this.fetch(t("writing-report"), `report?${this.query()}`, {
         ...options,
         title_block: filled,

@@ -45,7 +45,7 @@ export async function chooseWalk(context: Context, latest: Latest, on: WalkStart
   const spacing = field(t("spacing"), {
     value: joined ? typedLength(joined.spacing, unit) : unit === "m" ? "1" : "3 ft",
     hint: t(unit === "m" ? "spacing-hint" : "spacing-hint-ft"),
-    onchange: () => void look(),
+    onchange: () => look(),
   });
   const chosen = {
     room: joined?.room ?? "",
@@ -56,14 +56,19 @@ export async function chooseWalk(context: Context, latest: Latest, on: WalkStart
   const start = spacing.input.value;
   let laid: Layout = { stops: [], walk_m: 0, way: [], way_words: [], limits: [] };
   const words = h("div", { role: "status", "aria-live": "polite" });
-  const look = async (): Promise<void> => {
+  /** Whether the places laid out are those of what is typed now. */
+  let ready = Promise.resolve(false);
+  const look = (): void => void (ready = layOut());
+  const layOut = async (): Promise<boolean> => {
     const typed = spacing.input.value;
-    metres = joined && typed === start ? joined.spacing : readLength(typed, unit);
-    if (!(metres >= 0.1 && metres <= 20))
-      return spacing.say(t("bad-spacing", { value: spacing.input.value }), true);
+    const wide = joined && typed === start ? joined.spacing : readLength(typed, unit);
+    if (!(wide >= 0.1 && wide <= 20)) {
+      spacing.say(t(unit === "m" ? "bad-spacing" : "bad-spacing-ft", { value: typed }), true);
+      return false;
+    }
     spacing.say("");
     const query = new URLSearchParams({
-      spacing: String(metres),
+      spacing: String(wide),
       start: chosen.start,
       rows: chosen.rows,
       visit: context.visit ?? "",
@@ -72,8 +77,8 @@ export async function chooseWalk(context: Context, latest: Latest, on: WalkStart
     const answer = await latest.ask<Layout>(context.path(`walk?${query.toString()}`), {
       patient: true,
     });
-    if (!answer) return;
-    laid = answer;
+    if (!answer) return false;
+    [laid, metres] = [answer, wide];
     const size = {
       n: laid.stops.length,
       places: placesOf(laid.stops),
@@ -87,16 +92,18 @@ export async function chooseWalk(context: Context, latest: Latest, on: WalkStart
       fold(t("what-grid-misses"), false, limits),
     );
     on.show(laid.stops, laid.way);
+    return true;
   };
   const put = (what: keyof typeof chosen) => (value: string) => {
     chosen[what] = value;
-    void look();
+    look();
   };
   const rooms: [string, string][] = [
     ["", t("all-rooms")],
     ...context.project.rooms.map((room): [string, string] => [room, room]),
   ];
-  const begin = (): void => {
+  const begin = async (): Promise<void> => {
+    if (!(await ready)) return;
     if (laid.stops.length) on.begin(laid.stops, laid.way, { spacing: metres, ...chosen });
     else announce(t("no-stops"), "bad");
   };
@@ -131,9 +138,9 @@ export async function chooseWalk(context: Context, latest: Latest, on: WalkStart
     h(
       "div",
       { class: "actions" },
-      button(t("start-walk"), begin, "main"),
+      button(t("start-walk"), () => void begin(), "main"),
       button(t("cancel"), on.cancel, "plain"),
     ),
   );
-  void look();
+  look();
 }
