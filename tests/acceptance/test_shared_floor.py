@@ -38,9 +38,7 @@ def patch(x, y, at, rise, width=0.7):
     return rise * np.exp(-0.5 * ((x - at) ** 2 + (y - 2.0) ** 2) / width**2)
 
 
-ROOMS = (
-    "shop;POLYGON ((0 0, 6 0, 6 4, 0 4, 0 0))\noffice;POLYGON ((6 0, 12 0, 12 4, 6 4, 6 0))\n"
-)
+ROOMS = "shop;POLYGON ((0 0, 6 0, 6 4, 0 4, 0 0))\noffice;POLYGON ((6 0, 12 0, 12 4, 6 4, 6 0))\n"
 
 
 @pytest.mark.thorough
