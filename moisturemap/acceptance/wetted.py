@@ -18,6 +18,7 @@ from scipy.spatial import cKDTree
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.survey import Survey, Visit, agreeing
+from moisturemap.zones.other_meter import LEAST_READINGS, STANDS_OUT, dry_floor
 
 Array = NDArray[np.float64]
 
@@ -33,6 +34,10 @@ REACH_M, REACH_SPACINGS = 0.5, 1.25
 
 SAME_PLACE_SPACINGS = 0.75
 """Readings of two visits no farther apart are of one place [spacings]."""
+
+CALM = 3.0
+"""Up to so many scatters above the dry quarter of its scan a place read as dry floor; project
+choice."""
 
 AGAIN_M = 1.0
 """A later test this near tells what the place holds by then [m]; project choice."""
@@ -50,6 +55,7 @@ def wetted_since(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         return []
     readings = survey.readings.dropna(subset=["x", "y"])
     higher: dict[str, list[str]] = {}
+    out: dict[str, list[str]] = {}
     for test in judged:
         place, read = test.entry.place, test.read
         if not test.counts or place is None or read is None:
@@ -58,11 +64,20 @@ def wetted_since(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
             if visit.started is None or visit.started <= read or tested_again(test, visit, judged):
                 continue
             rise = _rise(survey, readings, visit, read, place)
+            day = f"{visit.id} of {visit.started:%Y-%m-%d}"
             if rise is not None:
-                day = f"{visit.id} of {visit.started:%Y-%m-%d}"
                 higher.setdefault(day, []).append(f"{test.entry.label} (by {rise:.3g})")
                 break
-    return [
+            if _stands_out_since(survey, readings, visit, read, place):
+                out.setdefault(day, []).append(test.entry.label)
+                break
+    told = [
+        f"the scan of visit {day}, with another meter, stands clearly above its own dry floor at"
+        f" {', '.join(tests)}, which read as dry floor before these tests: water may have come"
+        " since; test there again"
+        for day, tests in out.items()
+    ]
+    return told + [
         f"after these tests were read, the scan of visit {day} reads higher than before at"
         f" {', '.join(tests)}: what was read there does not speak for the floor since; test there"
         " again"
@@ -105,6 +120,38 @@ def _rise(
             rise = _around(_placed(first, scale), _placed(after, scale), place, least + offset)
             return None if rise is None else rise - offset
     return None
+
+
+def _stands_out_since(
+    survey: Survey, readings: pd.DataFrame, later: Visit, read: datetime, place: tuple[float, float]
+) -> bool:
+    """Whether a place that read as dry floor before a test stands out in a scan by another meter.
+
+    Scales never merge; each scan is held against what its own meter read on the driest floor.
+    """
+    earlier = [one.id for one in survey.visits if one.started is not None and one.started <= read]
+    before = readings[readings["visit"].isin(earlier)]
+    after = readings[readings["visit"] == later.id]
+    after = after[~after["instrument"].isin(before["instrument"])]
+    since = [_standing(own, place) for _, own in after.groupby("instrument")]
+    then = (_standing(own, place) for _, own in before.groupby(["visit", "instrument"], sort=False))
+    known = [one for one in then if one is not None]
+    risen = any(one is not None and one > STANDS_OUT for one in since)
+    return risen and bool(known) and known[-1] < CALM
+
+
+def _standing(readings: pd.DataFrame, place: tuple[float, float]) -> float | None:
+    """Return by how many scatters a scan stands above its dry quarter around a place (n, 3)."""
+    placed = _placed(readings, None)
+    if len(placed) < LEAST_READINGS:
+        return None
+    beyond = np.asarray(cKDTree(placed[:, :2]).query(placed[:, :2], k=2)[0])[:, 1]
+    reach = max(REACH_M, REACH_SPACINGS * float(np.median(beyond)))
+    near = np.hypot(*(placed[:, :2] - place).T) <= reach
+    if not near.any():
+        return None
+    quarter, scatter = dry_floor(placed[:, 2])
+    return float((np.median(placed[near, 2]) - quarter) / scatter)
 
 
 def _around(first: Array, after: Array, place: tuple[float, float], least: float) -> float | None:

@@ -62,6 +62,7 @@ _NO_WET = re.compile(
 _FLOOD = (
     r"(?:flood\w*|burst\w*|leak\w*|overflow\w*|spill\w*|under water|water (?:on|in|over|came|ran"
     r"|got|from|through|under)|rain (?:came|got|in|through|water)|standing water|puddles?|soaked"
+    r"|wetted|hail\w*|dripp\w*|seep\w*|kondenswasser|tropft\w*|hagel\w*"
     r"|hosed|washed down|wet again|rohrbruch\w*|wasserschaden\w*|geplatzt\w*|undicht\w*|leck\w*"
     r"|überschwemm\w*|überflut\w*|übergelaufen|wasser (?:im|auf|in|unter)|\w*geregnet"
     r"|regenwasser"

@@ -95,11 +95,22 @@ def _others(survey: Survey, mapped: str) -> list[tuple[str, pd.DataFrame]]:
     return found
 
 
-def _usual(value: NDArray[np.float64]) -> float:
-    """Return up to where readings are usual, going by the driest quarter: the rest may be wet."""
+def dry_floor(value: NDArray[np.float64]) -> tuple[float, float]:
+    """Return the dry quarter of what a meter read and the scatter there [reading units].
+
+    Parameters
+    ----------
+    value : ndarray, shape (n,)
+    """
     low, quarter = np.quantile(value, (0.05, 0.25))
     scatter = max((quarter - low) / QUARTER_TO_TWENTIETH, LEAST_SCATTER * abs(quarter))
-    return float(quarter + STANDS_OUT * scatter)
+    return float(quarter), float(max(scatter, 1e-9))
+
+
+def _usual(value: NDArray[np.float64]) -> float:
+    """Return up to where readings are usual, going by the driest quarter: the rest may be wet."""
+    quarter, scatter = dry_floor(value)
+    return quarter + STANDS_OUT * scatter
 
 
 def _count(number: int) -> str:

@@ -110,6 +110,9 @@ EVENTS = [
     "rain came in at the door last night",
     "leak repaired on 9 March",
     "overflow of the sink",
+    "screed was wetted by plasterers",
+    "hail broke skylight",
+    "Kondenswasser auf dem Boden",
 ]
 DRY = [
     "smell of mould",

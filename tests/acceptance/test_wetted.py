@@ -104,3 +104,29 @@ def test_a_floor_read_twice_at_each_place_rises_as_one_read_once():
     meters = {"P1": probe(), "scan": Instrument("scan", "relative", scale=(0.0, 100.0))}
     made = floor(good_tests(value=75.0), visits=visits, instruments=meters, readings=readings)
     assert any("reads higher than before" in one for one in decide(made).reasons)
+
+
+@pytest.mark.parametrize(
+    ("before", "since", "told"),
+    [(0.0, 25.0, True), (25.0, 25.0, False), (0.0, 0.0, False), (25.0, 0.0, False)],
+)
+def test_another_meter_shows_a_tested_place_that_stands_out_since(before, since, told):
+    """Scales never merge: each scan is held against its own dry floor."""
+    wet, place = AROUND[0], AROUND.index(AROUND[0]) + 1
+    first = scan("v1", lambda xy: before / 25.0 * near(wet)(xy), 1)
+    second = scan("v2", lambda xy: since / 25.0 * near(wet)(xy), 2)
+    second = second.assign(instrument="other", value=2.0 * second["value"])
+    meters = {
+        "P1": probe(),
+        "scan": Instrument("scan", "relative", scale=(0.0, 100.0)),
+        "other": Instrument("other", "relative", scale=(0.0, 200.0)),
+    }
+    made = floor(
+        good_tests(value=75.0),
+        visits=(Visit("v1", READ - timedelta(days=1)), Visit("v2", LATER)),
+        instruments=meters,
+        readings=pd.concat([first, second], ignore_index=True).assign(reading=range(1, 97)),
+    )
+    said = [one for one in decide(made).reasons if "with another meter, stands clearly" in one]
+    assert bool(said) is told
+    assert not told or f"H{place}" in said[0]
