@@ -59,8 +59,10 @@ class Ground:
         Rooms in which the scan took no reading.
     highest : tuple of HighPlace
         Floor of which no wet zone speaks.
-    wettest : mapping of str to shapely geometry
-        Part of each zone that reads wettest.
+    wettest : mapping of str to tuple of shapely geometry
+        Parts of each zone that read wettest, one about each peak.
+    read_wet : frozenset of str
+        Zones whose readings stand above the wet level beyond their noise.
     needed : int
         Tests that the rules on number ask for.
     """
@@ -71,7 +73,8 @@ class Ground:
     zones: gpd.GeoDataFrame | None
     unread: tuple[str, ...] = ()
     highest: tuple[HighPlace, ...] = ()
-    wettest: Mapping[str, BaseGeometry] = field(default_factory=dict)
+    wettest: Mapping[str, tuple[BaseGeometry, ...]] = field(default_factory=dict)
+    read_wet: frozenset[str] = frozenset()
     needed: int = 1
 
 

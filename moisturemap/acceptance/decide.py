@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -11,6 +11,7 @@ from typing import Annotated
 import geopandas as gpd
 import pandas as pd
 
+from moisturemap.acceptance.altered import altered_doubts, changes_told
 from moisturemap.acceptance.chance import ChanceView, chance_view
 from moisturemap.acceptance.check import check_table
 from moisturemap.acceptance.cover import Cover, Ground
@@ -28,19 +29,22 @@ from moisturemap.acceptance.known import (
     known_on,
     known_study,
 )
-from moisturemap.acceptance.limit_doubt import beyond_coverings, heated_limits
+from moisturemap.acceptance.limit_doubt import heated_limits
 from moisturemap.acceptance.next_step import next_steps
 from moisturemap.acceptance.proof import proof_sentence
 from moisturemap.acceptance.record import entries_of, method_named
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import ProfileVerdict, judge_profiles
+from moisturemap.acceptance.sentence import choices_words, verdict_sentence
+from moisturemap.acceptance.shared_zone import parts_under_limits
+from moisturemap.acceptance.standing_out import read_wet
 from moisturemap.acceptance.statements import decision_statements
 from moisturemap.acceptance.supersede import supersede
 from moisturemap.acceptance.told import told_beside
 from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
 from moisturemap.acceptance.unmapped import places_without_map
-from moisturemap.acceptance.verdict import CONFLICTING, USUAL_RISK, percent, risk_of
+from moisturemap.acceptance.verdict import USUAL_RISK
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.checked import between, checked, one_of
 from moisturemap.errors import OptionError
@@ -223,11 +227,12 @@ def decide(
     passing = sum(test.verdict.verdict == "meets" for test in judged if test.judged)
     count = sum(test.judged for test in judged)
     zoned = [one for one in found.covers if one.rule.id == "wettest-zone" and one.needed]
+    choices = choices_words(options.accepted_risk, book, limits)
     chosen = {**asdict(options), "rules": list(book.sources), "as_of": found.as_of.isoformat()}
     return Decision(
         found.floor.verdict,
-        _sentence(found.floor.verdict, count, found.holds_until, _choices(options, book, limits)),
-        (*found.floor.reasons, *survey.changed_tests, *found.remarks),
+        verdict_sentence(found.floor.verdict, count, found.holds_until, choices),
+        (*found.floor.reasons, *changes_told(survey, found.floor.reasons), *found.remarks),
         next_steps(judged, spots, found.covers, any(limits.values()), found.floor.conflicting),
         limits,
         judged,
@@ -301,7 +306,8 @@ def weigh(
     judged = tuple(supersede([judge_test(entry, bench) for entry in entries_of(known)]))
     spots = judge_profiles(judged, limits, options=options.spot, governing=True)
     covers = tuple(_covers(known, study, judged, book, options))
-    floor = floor_verdict(judged, spots, covers, unlimited(limits), doubts(survey, judged))
+    against = [*altered_doubts(known, judged, bench), *doubts(survey, judged)]
+    floor = floor_verdict(judged, spots, covers, unlimited(limits), against)
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
     told = told_beside(survey, study, judged, floor.verdict, as_of)
     return Weighed(floor, judged, covers, limits, book, as_of, until, told)
@@ -363,62 +369,20 @@ def _covers(
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unread = () if study is None else study.unread_rooms
     highest = (*places_without_map(survey, study), *places_of_other_meters(survey, study))
-    wettest = {} if study is None else wettest_parts(study.moisture, study.wet)
-    grounds: dict[str, list[Room]] = {}
     limits = limits_by_room(survey)
+    highest += () if study is None else parts_under_limits(study, limits)
+    wettest = {} if study is None else wettest_parts(study.moisture, study.wet)
+    wet = frozenset() if study is None else read_wet(study)
+    grounds: dict[str, list[Room]] = {}
     for room in survey.plan.rooms:
         limit = limits[room.name]
         if limit is not None:
             grounds.setdefault(method_named(limit.method).key, []).append(room)
     covers: list[Cover] = []
     for method, rooms in grounds.items():
-        ground = Ground(method, tuple(rooms), survey.plan, zones, unread, highest, wettest)
+        ground = Ground(method, tuple(rooms), survey.plan, zones, unread, highest, wettest, wet)
         covers += cover(judged, ground, book, options.units)
     return covers + cover_age(judged, book)
-
-
-def _choices(options: DecideOptions, book: RuleBook, limits: Mapping[str, Limit | None]) -> str:
-    """Say what was chosen otherwise than usual: whoever reads the verdict must know it."""
-    said = ""
-    if book.altered:
-        names = ", ".join(book.altered)
-        said += f" The rules of the package were changed by {book.sources[-1]}: {names}."
-    if options.accepted_risk != USUAL_RISK:
-        said += (
-            f" A consumer's risk of {percent(options.accepted_risk)} was chosen in place of"
-            f" {percent(USUAL_RISK)}, where the document of the limit states none."
-        )
-    held = [one for one in limits.values() if one is not None]
-    stated = sorted({risk_of(one, USUAL_RISK) for one in held if one.risk_pct is not None})
-    for risk in stated:
-        if risk != USUAL_RISK:
-            said += (
-                f" The record states a consumer's risk of {percent(risk)} for its limit, where"
-                f" {percent(USUAL_RISK)} is usual: see that its document does."
-            )
-    return said + beyond_coverings(held)
-
-
-def _sentence(verdict: str, count: int, until: datetime | None, choices: str) -> str:
-    if verdict == "meets":
-        sentence = (
-            f"Meets the limit at all {count} places validly tested, and the tests cover the floor"
-            f" by the rules in force.{choices}"
-        )
-        if until is not None:
-            sentence += (
-                f" It holds until {until:%Y-%m-%d} by the rule on the age of tests; a floor left"
-                " open after that is read again."
-            )
-        return sentence
-    if verdict == "exceeds":
-        return "Exceeds the limit: at least one place does, and the highest result governs."
-    if verdict == CONFLICTING:
-        return (
-            "Not proven, conflicting evidence: a calibrated result that is not judged by the limit"
-            " contradicts it. What would settle it stands among the next steps."
-        )
-    return "Not proven: the tests do not show that the floor meets the limit."
 
 
 def _spot_row(spot: ProfileVerdict) -> tuple[object, ...]:

@@ -24,10 +24,11 @@ def known_on(survey: Survey, as_of: datetime) -> Survey:
     """
     known = {name: _known(one, as_of) for name, one in survey.instruments.items()}
     later = [one.id for one in later_scans(survey, as_of)]
-    readings = survey.readings
+    readings, former = survey.readings, survey.former_readings
     if later:
         readings = readings[~readings["visit"].isin(later)].reset_index(drop=True)
-    return replace(survey, instruments=known, readings=readings)
+        former = former if former.empty else former[~former["visit"].isin(later)]
+    return replace(survey, instruments=known, readings=readings, former_readings=former)
 
 
 def later_scans(survey: Survey, as_of: datetime) -> tuple[Visit, ...]:

@@ -1,4 +1,4 @@
-"""Whether tests are spread over a floor that nobody scanned.
+"""Whether tests are spread over the floor they speak for.
 
 Method: ``docs/method/acceptance.md``, rule 10.
 """
@@ -21,6 +21,10 @@ REACH = 1.5
 """A test speaks for floor within this many sides of the square it stands for, the floor shared out
 among the tests that are asked for; evenly spread tests need 0.7. Project choice."""
 
+REACH_SCANNED = 2.0
+"""The same where the floor was scanned: relative readings tell which floor is wettest at the
+surface, not that it is dry at depth. Project choice."""
+
 SAMPLES_ACROSS = 12
 """Places a room is looked at across this reach."""
 
@@ -29,7 +33,7 @@ MOST_PLACES = 20_000
 
 
 def spread(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
-    """Ask for a test in each room part that is far from every test; only where nobody scanned.
+    """Ask for a test in each room part that is far from every test.
 
     Parameters
     ----------
@@ -39,11 +43,10 @@ def spread(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
     ground : Ground
         With the number of tests that its rules ask for.
     """
-    if ground.zones is not None:
-        return Cover(rule, False, 0, 0, True, "a scan shows which floor is wettest")
+    scanned = ground.zones is not None
     points = [(point.x, point.y) for point, _ in places_of(tests)]
     area = sum(room.polygon.area for room in ground.rooms)
-    reach = REACH * float(np.sqrt(area / max(ground.needed, 1)))
+    reach = (REACH_SCANNED if scanned else REACH) * float(np.sqrt(area / max(ground.needed, 1)))
     if len(points) < max(ground.needed, 1):
         return Cover(rule, False, 0, 1, None, "fewer valid tests with a place than are asked for")
     lacking = []
@@ -57,9 +60,13 @@ def spread(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
         if len(lacking) > MOST_NAMED:
             named += f" and {len(lacking) - MOST_NAMED} more rooms"
         sentence = (
-            f"without a scan nothing speaks for floor farther than {reach:.1f} m from every valid"
-            f" test: {named}"
+            f"nothing speaks for floor farther than {reach:.1f} m from every valid test: {named}"
         )
+        if scanned:
+            sentence = (
+                f"relative readings alone speak for floor farther than {reach:.1f} m from every"
+                f" valid test: {named}"
+            )
     return place_cover(rule, len(ground.rooms), sentence, lacking)
 
 

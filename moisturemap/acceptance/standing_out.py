@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
@@ -31,6 +32,9 @@ is looked at whatever the wet level says; project choice."""
 DRIEST_SHARE = 0.25
 """The lower part of the readings that stands for the driest floor; project choice."""
 
+QUARTER_TO_TWENTIETH = 0.97
+"""Between the 25th and the 5th percentile of a normal distribution [sd]."""
+
 NEIGHBOURS = 1.5
 """Readings within so many spacings are neighbours, on a grid also across a corner."""
 
@@ -39,6 +43,10 @@ RIM_PLACES = 3
 
 BESIDE_M, BESIDE_SPACINGS = 0.5, 0.75
 """A test this near to a reading stands at it [m, spacings]; project choice."""
+
+TOGETHER = 2.0
+"""So many standard errors above the wet level the readings of a zone are, to be wet by themselves;
+project choice."""
 
 UNKNOWN_NOISE = 0.03
 """sd of a reading where no repeats tell it [share of the wet level]; project choice."""
@@ -72,7 +80,8 @@ def standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
     near, candidates = NEIGHBOURS * spacing, []
     for kind in (contested, ~contested):
         some = np.flatnonzero(kind & (value > 0.5 * (middle + bar)))
-        candidates += [some[mine] for mine in groups(places[some], near)]
+        for mine in groups(places[some], near):
+            candidates += _peaks(some[mine], places, value, middle, near)
     candidates.sort(key=lambda group: -float(value[group].max()))
     found: list[HighPlace] = []
     asked_at = np.zeros(len(value), dtype=bool)
@@ -88,10 +97,41 @@ def standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
     return tuple(found)
 
 
+def _peaks(
+    group: NDArray[np.intp],
+    places: NDArray[np.float64],
+    value: NDArray[np.float64],
+    middle: float,
+    near: float,
+) -> list[NDArray[np.intp]]:
+    """Split a group where what joins its peaks reads less than half as far above the floor."""
+    high = group[value[group] >= 0.5 * (middle + float(value[group].max()))]
+    return [high[part] for part in groups(places[high], near)]
+
+
 def _is_rim(group: NDArray[np.float64], higher: NDArray[np.float64], near: float) -> bool:
     """Whether few places lie at the foot of higher ones, for which a test is asked already."""
     few = len(np.unique(group, axis=0)) <= RIM_PLACES
     return few and len(higher) > 0 and float(np.min(cKDTree(higher).query(group)[0])) <= near
+
+
+def read_wet(study: MappedVisit) -> frozenset[str]:
+    """Return the zones whose readings stand above the wet level beyond their noise, taken together.
+
+    The map is unsure of a small zone where the rest of the floor varies much; what was read in it
+    stays as it is.
+    """
+    level, used = study.wet.level.value, study.readings
+    used = used[used["flag"].isin(USED_FLAGS)].dropna(subset=["x", "y", "value"])
+    if level is None or used.empty:
+        return frozenset()
+    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(level)
+    places, found = used[["x", "y"]].to_numpy(dtype=float), set()
+    for zone in study.wet.zones.itertuples():
+        above = used["value"].to_numpy(dtype=float)[shapely.intersects_xy(zone.geometry, *places.T)]
+        if above.size and (above - level).sum() > TOGETHER * noise * np.sqrt(above.size):
+            found.add(str(zone.zone))
+    return frozenset(found)
 
 
 def lone_high(study: MappedVisit) -> tuple[HighPlace, ...]:
@@ -161,7 +201,10 @@ def far_above(study: MappedVisit, value: NDArray[np.float64]) -> tuple[float, fl
     Where the map cannot tell of half the floor, what is clearly above the wet level does.
     """
     middle = float(np.median(value))
-    scatter = 1.4826 * float(np.median(np.abs(value - middle)))
+    low, quarter = np.quantile(value, (0.05, DRIEST_SHARE))
+    whole = 1.4826 * float(np.median(np.abs(value - middle)))
+    # wet readings widen the scatter of the whole floor, not that of its driest quarter
+    scatter = min(whole, float(quarter - low) / QUARTER_TO_TWENTIETH)
     noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(middle)
     bar, clear = middle + STANDS_OUT * max(scatter, noise), clear_level(study)
     half = UNDECIDED_SHARE * study.survey.plan.outline.area

@@ -18,6 +18,7 @@ from shapely.geometry import MultiPoint
 from shapely.ops import unary_union
 
 from moisturemap.acceptance.standing_out import (
+    BESIDE_M,
     LEAST_READINGS,
     NEIGHBOURS,
     UNDECIDED_SHARE,
@@ -112,7 +113,7 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
         found += _highest(own, HighPlace(why, where, room))
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
     found += _in_no_room(study) + _narrow(study) + _below_the_level(study)
-    found += standing_out(study) + lone_high(study)
+    found += standing_out(study) + lone_high(study) + _once_higher(survey, study)
     if not study.wet.zones.empty:
         return found
     return found + _no_zone(study) + _below_a_doubtful_level(study) + uneven(study)
@@ -230,6 +231,37 @@ def _earlier(study: MappedVisit, standing: pd.DataFrame) -> tuple[HighPlace, ...
     if level is None or bar < level:
         why = f"{count} of visit {visits} far above the floor were not read again since"
     return _highest(own, HighPlace(why, "at the highest of them"), may_saturate=False)
+
+
+def _once_higher(survey: Survey, study: MappedVisit) -> tuple[HighPlace, ...]:
+    """Places outside the zones where a reading was stored above the level and stands no more.
+
+    Whoever lowers or takes away what was read says that the floor is dry there; a later visit, or a
+    test, shows it.
+    """
+    former, level = survey.former_readings, clear_level(study)
+    if former.empty:
+        return ()
+    used = study.readings[study.readings["flag"].isin(USED_FLAGS)]
+    value = used["value"].to_numpy(dtype=float)
+    bar = np.inf if len(value) < LEAST_READINGS else far_above(study, value)[1]
+    known = pd.concat([survey.readings.assign(former=False), former.assign(former=True)])
+    standing = standing_readings(replace(survey, readings=known))
+    own = standing[standing["former"] & (standing["instrument"] == study.clean.instrument.id)]
+    own = own[own["value"] > min(bar, np.inf if level is None else level)]
+    places = own[["x", "y"]].to_numpy(dtype=float)
+    own = own[~shapely.intersects_xy(study.wet.zones.union_all(), *places.T)]
+    near = NEIGHBOURS * spacing_of(np.unique(used[["x", "y"]].to_numpy(dtype=float), axis=0))
+    found: tuple[HighPlace, ...] = ()
+    for group in groups(own[["x", "y"]].to_numpy(dtype=float), near):
+        count = "1 reading" if len(group) == 1 else f"{len(group)} readings"
+        why = (
+            f"{count} above the wet level stood here as first stored, lowered or taken away since,"
+            " and no later visit read that floor again"
+        )
+        asked = HighPlace(why, "at the highest of them", within_m=BESIDE_M)
+        found += _highest(own.iloc[group], asked, may_saturate=False)
+    return found
 
 
 def _unread(study: MappedVisit, standing: pd.DataFrame) -> tuple[HighPlace, ...]:

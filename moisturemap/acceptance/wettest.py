@@ -5,7 +5,7 @@ Method: docs/method/acceptance.md, rule 10.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import geopandas as gpd
 from shapely.geometry import MultiPoint
@@ -54,14 +54,15 @@ def wettest_zone(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -
         return Cover(rule, False, 0, 1, None, sentence)
     if zones.empty:
         return Cover(rule, False, 0, 0, True, _no_zone(ground))
-    return _in_zones(rule, tests, zones, ground.wettest)
+    return _in_zones(rule, tests, zones, ground.wettest, ground.read_wet)
 
 
 def _in_zones(
     rule: PlaceRule,
     tests: Sequence[JudgedTest],
     zones: gpd.GeoDataFrame,
-    wettest: Mapping[str, BaseGeometry],
+    wettest: Mapping[str, tuple[BaseGeometry, ...]],
+    read_wet: frozenset[str],
 ) -> Cover:
     """Ask for a test where the wettest zone reads wettest, and in each that is surely wet.
 
@@ -76,22 +77,28 @@ def _in_zones(
     wet = zones["peak"] == zones["peak"].max()
     alike = [name for name, one in zip(names, wet, strict=True) if one]
     inside = dict(zip(names, map(stands_in, zones.geometry), strict=True))
-    sure = zones["sure_m2"].to_numpy(dtype=float) > 0.0
+    sure = (zones["sure_m2"].to_numpy(dtype=float) > 0.0) | zones["zone"].isin(read_wet).to_numpy()
     held = [name for name, one in zip(names, wet | sure, strict=True) if one]
     asked = [name for name in held if not inside[name]]
-    rim = [name for name in held if inside[name] and not _at_top(wettest.get(name), stands_in)]
+    rim = [
+        (name, top)
+        for name in held
+        if inside[name]
+        for top in wettest.get(name, ())
+        if not top.is_empty and not stands_in(top, TOP_REACH_M)
+    ]
     beside = [name for name in names if not inside[name] and name not in asked]
     told = f"; none in {_zones(beside)}, which the map is not sure of" if beside else ""
     needed = max(len(asked) + len(rim), 1)
     places = [f"in zone {name}" for name in asked]
     if rim:
-        where = f"where {_zones(rim)} {'reads' if len(rim) == 1 else 'read'} wettest"
+        peaks = [_peak_words(name, top) for name, top in rim]
         also = f"; no valid test in {_zones(asked)}, surely wet" if asked else ""
         sentence = (
-            f"no valid test {where}: those in it stand where it reads less than three quarters of"
-            f" the way from the driest floor to its peak{also}{told}"
+            f"no valid test {', '.join(peaks)}: those in it stand where it reads less than three"
+            f" quarters of the way from the driest floor to its peak{also}{told}"
         )
-        return place_cover(rule, needed, sentence, [where, *places])
+        return place_cover(rule, needed, sentence, [*peaks, *places])
     if not asked:
         sentence = f"the wettest zone of the scan, {alike[0]}, has a valid test{told}"
         return place_cover(rule, 1, sentence, [])
@@ -101,9 +108,9 @@ def _in_zones(
     return place_cover(rule, needed, sentence, places)
 
 
-def _at_top(top: BaseGeometry | None, stands_in: Callable[[BaseGeometry, float], bool]) -> bool:
-    """Whether a test stands where a zone reads wettest, as far as cells tell where that is."""
-    return top is None or top.is_empty or stands_in(top, TOP_REACH_M)
+def _peak_words(zone: str, top: BaseGeometry) -> str:
+    at = top.representative_point()
+    return f"where zone {zone} reads wettest, about ({at.x:.2f}, {at.y:.2f})"
 
 
 def _zones(names: Sequence[str]) -> str:

@@ -222,6 +222,8 @@ def _made_with(findings: Findings | Judgement, options: ReportOptions) -> Issue:
 
     read = findings.survey
     subject = read if findings.study is None else findings.study
+    judged = findings.decision
+    as_of = {} if judged is None else {"as_of": judged.as_of.isoformat()}
     return Issue(
         key_numbers(findings.study, findings.decision),
         {
@@ -229,6 +231,7 @@ def _made_with(findings: Findings | Judgement, options: ReportOptions) -> Issue:
             "units": options.units or read.units,
             "language": options.language,
             "report": Material(subject, options).number,
+            **as_of,
         },
         read.provenance.options.get("record_number"),
     )

@@ -98,7 +98,8 @@ class Ground:
         swept = off([one.peaks for one in rises])
         smooth = swept & off([one.steep() for one in rises])
         found = swept & off([one.sharp() for one in rises])
-        for (zone, sure), top in zip(self.zone_cells, self.zone_tops, strict=True):
+        for number, top in self.zone_tops:
+            zone, sure = self.zone_cells[number]
             if not sure or (top & found).any():
                 continue
             if (top & swept).any():
@@ -125,10 +126,14 @@ class Ground:
         return found
 
     @cached_property
-    def zone_tops(self) -> list[Mask]:
-        """Of each wet zone the cells that read nearly as high as its peak, shape (ny, nx)."""
-        tops, none = wettest_cells(self.surface, self.wet), np.zeros_like(self.cells)
-        return [tops.get(str(name), none) & self.cells for name in self.zones["zone"]]
+    def zone_tops(self) -> list[tuple[int, Mask]]:
+        """Cells about each peak of each wet zone, shape (ny, nx), with the number of the zone."""
+        tops, none = wettest_cells(self.surface, self.wet), (np.zeros_like(self.cells),)
+        return [
+            (number, top & self.cells)
+            for number, name in enumerate(self.zones["zone"])
+            for top in tops.get(str(name), none)
+        ]
 
     @property
     def in_zone(self) -> Mask:

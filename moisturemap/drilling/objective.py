@@ -95,7 +95,7 @@ class Objective:
             "wettest": (1.0 - HEIGHT) * _any_of(self._wettest, ones, chosen, one, empty)
             + HEIGHT * _most(self._height, chosen, one, empty),
             "domain": _any_of(self._in_domain.T, share_in_domain, chosen, one, empty),
-            "zone": _any_of(site.at_top.T, site.zone_share, chosen, one, empty),
+            "zone": _any_of(site.at_top.T, site.top_share, chosen, one, empty),
             "dry_reference": _most(self._dry, chosen, one, empty),
             "calibration": 1.0 - 4.0 * gap.mean(axis=0),
             "coverage": 1.0 - site.weight @ squared,

@@ -69,11 +69,13 @@ class Site:
         Where a hole may be proposed.
     wettest : ndarray of bool, shape (draws, m)
         Whether the place lies in the wettest twentieth of each conditional draw of the floor.
-    in_zone, at_top : ndarray of bool, shape (m, zones)
-        Whether the place lies in the zone; and whether a hole there tests it: where it reads
-        nearly as high as its peak, anywhere in it where no hole can stand there.
-    zone_share : ndarray, shape (zones,)
-        Share of the wet area.
+    in_zone : ndarray of bool, shape (m, zones)
+        Whether the place lies in the zone.
+    at_top : ndarray of bool, shape (m, peaks)
+        Whether a hole there tests the peak of a zone: where it reads nearly as high, anywhere in
+        the zone where no hole can stand there.
+    top_share : ndarray, shape (peaks,)
+        Share of the wet area, that of a zone shared by its peaks.
     zone_names : tuple of str
     near_wall : ndarray of bool, shape (m, walls)
     wall_names : tuple of str
@@ -91,7 +93,7 @@ class Site:
     wettest: Mask
     in_zone: Mask
     at_top: Mask
-    zone_share: Array
+    top_share: Array
     zone_names: tuple[str, ...]
     near_wall: Mask
     wall_names: tuple[str, ...]
@@ -160,7 +162,7 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
         _wettest(ground, points, weight, np.where(unread, -1, domain)),
         in_zone,
         _at_top(ground, points, in_zone, allowed),
-        zone_share,
+        _shared(ground, zone_share),
         zone_names,
         near,
         names,
@@ -169,14 +171,19 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
 
 
 def _at_top(ground: Ground, points: Array, in_zone: Mask, allowed: Mask) -> Mask:
-    """Which places test which zone, (m, zones)."""
+    """Which places test which peak of a zone, (m, peaks)."""
     at = _cell_of(ground, points)
-    found = in_zone.copy()
-    for number, top in enumerate(ground.zone_tops):
+    found = np.zeros((len(points), len(ground.zone_tops)), dtype=bool)
+    for peak, (number, top) in enumerate(ground.zone_tops):
         high = in_zone[:, number] & top[at]
-        if (high & allowed).any():
-            found[:, number] = high
+        found[:, peak] = high if (high & allowed).any() else in_zone[:, number]
     return found
+
+
+def _shared(ground: Ground, zone_share: Array) -> Array:
+    """Share of each peak, that of its zone over their number."""
+    zones = np.array([number for number, _ in ground.zone_tops], dtype=np.intp)
+    return zone_share[zones] / np.bincount(zones, minlength=zone_share.size)[zones]
 
 
 def _preference(ground: Ground, cells: Mask, clear: Mask) -> Array:
@@ -189,7 +196,7 @@ def _preference(ground: Ground, cells: Mask, clear: Mask) -> Array:
     known = np.isfinite(mean)
     if known.any():
         wet = known & (mean >= np.quantile(mean[known], 1.0 - 2.0 * WETTEST))
-        wet = clear & known & np.any([wet, *ground.zone_tops], axis=0)
+        wet = clear & known & np.any([wet, *(top for _, top in ground.zone_tops)], axis=0)
         key[wet] = np.nanmin(mean) - mean[wet] - 1.0
     return key
 

@@ -35,7 +35,8 @@ def unreached_zones(
     tops = wettest_parts(ground.surface, ground.wet)
     for zone in ground.zones.itertuples():
         if shapely.intersects_xy(zone.geometry, *holes.T).any():
-            found += _top_words(ground, obstacles, zone, tops.get(str(zone.zone)), holes)
+            for top in tops.get(str(zone.zone), ()):
+                found += _top_words(ground, obstacles, zone, top, holes)
             continue
         why = _why(ground, obstacles, zone.geometry)
         if zone.standing == "contested":
@@ -50,11 +51,11 @@ def _top_words(
     ground: Ground,
     obstacles: list[Obstacle],
     zone: Any,
-    top: BaseGeometry | None,
+    top: BaseGeometry,
     holes: NDArray[np.float64],
 ) -> list[str]:
-    """Say of a zone with holes that none stands where it reads wettest, and why."""
-    if top is None or shapely.intersects_xy(top, *holes.T).any() or zone.standing == "contested":
+    """Say of a peak of a zone with holes that none stands there, and why."""
+    if top.is_empty or shapely.intersects_xy(top, *holes.T).any() or zone.standing == "contested":
         return []
     if (_inside(ground, top) & ground.clear_cells).any():
         why = (
@@ -67,7 +68,9 @@ def _top_words(
             "what lies there and correct the plan, or test there without a hole: what passes at "
             "its rim says nothing of its middle."
         )
-    return [f"No hole lies where wet zone {zone.zone} reads wettest: {why}"]
+    at = top.representative_point()
+    where = f"wet zone {zone.zone} reads wettest, about x {at.x:.2f} m, y {at.y:.2f} m"
+    return [f"No hole lies where {where}: {why}"]
 
 
 def _why(ground: Ground, obstacles: list[Obstacle], zone: BaseGeometry) -> str:

@@ -95,6 +95,7 @@ def brief_study(study: Study, units: Units = Units()) -> str:
     unread = not_numeric_words(study)
     found: list[Item] = [("-", readings_words(study))]
     found += [("!", unread)] if unread else []
+    found += [("!", text) for text in study.survey.lowered_readings]
     found.append(("-", units.sentence(wet_words(study))))
     found += [("!", units.sentence(text)) for text in study.found.doubted]
     found += [("!", units.sentence(text)) for text in other_meter_words(study)]

@@ -12,7 +12,7 @@ from moisturemap.store.record import RecordEntry
 DECIDING = ("instruments", "instrument_checks", "rooms", "tests")
 """Layers whose corrections may turn a verdict; limits and results are told by themselves."""
 
-TOLD_APART = frozenset(("value", "unit", "x", "y"))
+TOLD_APART = frozenset(("value", "unit", "x", "y", "method"))
 """Columns of tests whose changes are told by themselves."""
 
 

@@ -5,26 +5,40 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from moisturemap.store import record
+from moisturemap.store.changed_readings import ON_THE_SPOT
 from moisturemap.store.record import RecordEntry
 
 LAYER = "tests"
 LIMITS = "limits"
 
+SLIP = "typo"
+
 
 @dataclass(frozen=True)
 class _Stored:
-    """A test as it was first stored, as it is, and the entry that last changed what it says."""
+    """A test as it was first stored, as it is, and the entries that stored and last changed it."""
 
     first: dict[str, Any]
     now: dict[str, Any] | None
+    stored: RecordEntry
     last: RecordEntry
 
+    @property
+    def at_once(self) -> bool:
+        """Whether who stored it changed it on the spot."""
+        stored, last = (datetime.fromisoformat(one.made) for one in (self.stored, self.last))
+        same = self.stored.signature.who == self.last.signature.who
+        return same and last - stored <= ON_THE_SPOT
 
-def changed_tests(connection: sqlite3.Connection, at: int | None = None) -> tuple[str, ...]:
-    """Say of each test whose result or place is not what was first stored what it was, and why.
+
+def former_tests(
+    connection: sqlite3.Connection, at: int | None = None
+) -> tuple[tuple[dict[str, Any], str, str], ...]:
+    """Return each test whose result, method or place is not what was first stored, and why.
 
     A verdict that rests on a corrected result, or on tests one of which was set aside, has to show
     it: the record alone is read by nobody who signs.
@@ -34,14 +48,27 @@ def changed_tests(connection: sqlite3.Connection, at: int | None = None) -> tupl
     connection : sqlite3.Connection
     at : int, optional
         Last entry of the record that counts.
+
+    Returns
+    -------
+    tuple of (row, sentence, reason)
+        Of a slip of the finger corrected on the spot the reason is ``SLIP``.
     """
     told = record.entries(connection, layer=LAYER)
-    found = _stored(one for one in told if at is None or one.number <= at)
+    found = _stored(one for one in told if at is None or one.number <= at).values()
+    altered = [one for one in found if one.now is None or _told(one.now) != _told(one.first)]
+    kept = [one.now for one in found if one.now is not None]
     return tuple(
-        _sentence(one)
-        for one in found.values()
-        if one.now is None or _told(one.now) != _told(one.first)
+        (one.first, _sentence(one), SLIP if _slip(one, kept) else one.last.signature.why)
+        for one in altered
     )
+
+
+def _slip(test: _Stored, kept: list[dict[str, Any]]) -> bool:
+    """Whether a test was corrected, or taken away and keyed in anew, on the spot."""
+    named = ("hole", "method", "depth_mm")
+    again = any(all(one.get(name) == test.first.get(name) for name in named) for one in kept)
+    return test.at_once and (test.now is not None or again)
 
 
 def names_of_holes(connection: sqlite3.Connection) -> frozenset[str]:
@@ -114,16 +141,16 @@ def _stored(found: Iterator[RecordEntry]) -> dict[int, _Stored]:
         for row in rows:
             before = tests.get(row["fid"])
             if before is None:
-                tests[row["fid"]] = _Stored(row, row, entry)
+                tests[row["fid"]] = _Stored(row, row, entry, entry)
             elif before.now is None or _told(before.now) != _told(row):
-                tests[row["fid"]] = _Stored(before.first, row, entry)
+                tests[row["fid"]] = _Stored(before.first, row, before.stored, entry)
         for fid in gone & set(tests):
-            tests[fid] = _Stored(tests[fid].first, None, entry)
+            tests[fid] = _Stored(tests[fid].first, None, tests[fid].stored, entry)
     return tests
 
 
 def _told(row: dict[str, Any]) -> tuple[Any, ...]:
-    return tuple(row.get(name) for name in ("value", "unit", "x", "y"))
+    return tuple(row.get(name) for name in ("value", "unit", "x", "y", "method"))
 
 
 def _sentence(test: _Stored) -> str:
@@ -135,6 +162,9 @@ def _sentence(test: _Stored) -> str:
     value = _value(now)
     if value != was:
         return f"Test {name} was stored as {was} and changed to {value} on {day} by {who}: {why}."
+    if first.get("method") != now.get("method"):
+        method, other = first.get("method"), now.get("method")
+        return f"Test {name}, {was}, was changed from {method} to {other} on {day} by {who}: {why}."
     place, moved = _place(first), _place(now)
     return f"Test {name} was moved from {place} to {moved} on {day} by {who}: {why}."
 

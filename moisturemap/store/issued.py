@@ -198,7 +198,8 @@ def _recheck(project: Project, row: Mapping[str, Any], compute: Compute) -> Rech
 
 
 def _compute_again(project: Project, row: Mapping[str, Any], compute: Compute) -> list[str]:
-    options = json.loads(row["options"])["options"]
+    # tests age: what was judged on the day of issue is judged again as of that day
+    options = {"as_of": row["issued"], **json.loads(row["options"])["options"]}
     printed = json.loads(row["numbers"])
     try:
         found = compute(project.survey(at=row["record_number"]), options)

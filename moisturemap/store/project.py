@@ -28,9 +28,8 @@ from moisturemap.store.change import (
     next_to_undo,
     operations_of,
 )
-from moisturemap.store.changed_since import changed_since_issue
-from moisturemap.store.changed_tests import changed_limits, changed_tests, names_of_holes
 from moisturemap.store.edits import Edits
+from moisturemap.store.former import former
 from moisturemap.store.lock import WriterLock
 from moisturemap.store.record import Head, RecordEntry, Signature
 from moisturemap.store.schema import LAYERS
@@ -104,9 +103,7 @@ class Project(Edits):
         with self._reading() as opened, self._understood():
             state, head = _state(opened, at)
             survey = survey_rows.to_survey(state)
-            changed = (*changed_tests(opened, at), *changed_limits(opened, at))
-            changed += changed_since_issue(opened, at)
-            names = names_of_holes(opened)
+            before = former(opened, state, at)
         options = {
             **survey.provenance.options,
             "project": self.path.name,
@@ -114,13 +111,7 @@ class Project(Edits):
             "record_hash": head.hash,
         }
         provenance = dataclasses.replace(survey.provenance, options=options)
-        return dataclasses.replace(
-            survey,
-            provenance=provenance,
-            folder=self.path,
-            changed_tests=changed,
-            hole_names=names,
-        )
+        return dataclasses.replace(survey, provenance=provenance, folder=self.path, **before)
 
     @contextlib.contextmanager
     def _understood(self) -> Iterator[None]:

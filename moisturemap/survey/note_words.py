@@ -125,6 +125,25 @@ _NO_FAULT = re.compile(
 )
 
 
+_MIX_UP = re.compile(
+    r"\b(?:duplicat\w*|(?:entered|stored|keyed|typed) twice|belongs to|of (?:the |an)?other|another"
+    r"|not (?:of )?this|practice|trial|doppelt\w*|gehört zu|ander\w+ (?:raum|boden|auftrag|stelle)"
+    r"|probeweise|en double|double saisie|autre (?:pièce|chantier))",
+    re.IGNORECASE,
+)
+
+
+def names_mix_up(reason: str) -> bool:
+    """Whether the reason for taking a record away says that it is of elsewhere or there twice.
+
+    Examples
+    --------
+    >>> [names_mix_up(one) for one in ("entered twice", "belongs to room 2", "client asked")]
+    [True, True, False]
+    """
+    return bool(_MIX_UP.search(reason))
+
+
 def names_fault(reason: str) -> bool:
     """Whether the reason of a retest names what was wrong with the earlier reading.
 

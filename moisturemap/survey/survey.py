@@ -160,7 +160,14 @@ class Survey:
     changed_tests : tuple of str
         Tests whose result or place was changed after they were stored, or that were set aside, and
         limits changed since a test was stored, and what a verdict rests on that was corrected since
-        a report was issued, in sentences; known of project files alone.
+        a report was issued, and readings that stood higher, in sentences; known of project files
+        alone.
+    former_readings : pandas.DataFrame
+        Readings as they stood before they were lowered, moved or taken away; columns of
+        ``readings``; of project files alone.
+    former_tests : pandas.DataFrame
+        Tests as first stored whose result, method or place was changed since, or that were set
+        aside; columns of ``tests`` and ``told`` and ``altered_why``; of project files alone.
     hole_names : frozenset of str
         Names of holes under which a test was ever stored; of project files alone.
     record_faults : tuple of str
@@ -192,10 +199,17 @@ class Survey:
     loggers: tuple[LoggerSeries, ...] = ()
     machine_logs: tuple[MachineLog, ...] = ()
     changed_tests: tuple[str, ...] = ()
+    former_readings: pd.DataFrame = field(default_factory=pd.DataFrame)
+    former_tests: pd.DataFrame = field(default_factory=pd.DataFrame)
     hole_names: frozenset[str] = frozenset()
     record_faults: tuple[str, ...] = ()
     units: str = "metric"
     site: SitePlace | None = None
+
+    @property
+    def lowered_readings(self) -> tuple[str, ...]:
+        """The sentences on readings that once stood higher; of project files alone."""
+        return tuple(one for one in self.notes if one in self.changed_tests)
 
     def visit(self, visit: str | None = None) -> Visit:
         """Return a visit by its id, or the latest."""

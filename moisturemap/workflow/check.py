@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from moisturemap.acceptance import decide
+from moisturemap.acceptance import DecideOptions, decide
 from moisturemap.anomalies import Anomalies
 from moisturemap.bundles import SurveyCheck
 from moisturemap.errors import OptionError
@@ -176,5 +177,6 @@ def _record_remarks(path: Path) -> tuple[Remark, ...]:
 
 def _numbers_again(survey: Survey, options: Mapping[str, Any]) -> dict[str, Any]:
     scanned = study(survey, visit=options.get("visit"))
-    decision = None if survey.tests.empty else decide(survey, scanned)
+    known = DecideOptions(as_of=datetime.fromisoformat(options["as_of"]))
+    decision = None if survey.tests.empty else decide(survey, scanned, options=known)
     return key_numbers(scanned, decision)

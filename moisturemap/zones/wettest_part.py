@@ -1,4 +1,4 @@
-"""The part of a wet zone that reads wettest, whatever wet level the zone was drawn by.
+"""The parts of a wet zone that read wettest, whatever wet level the zone was drawn by.
 
 A level stated too low makes one zone of the whole floor, and a test at its rim says nothing of its
 middle. Drill plan and verdict ask for a test in the same part. Method:
@@ -12,6 +12,7 @@ from collections.abc import Mapping
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.ndimage import label, maximum_filter
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.mapping import MoistureSurface
@@ -27,10 +28,23 @@ TOP_SHARE = 0.75
 zone's peak; project choice."""
 
 
-def wettest_cells(surface: MoistureSurface, wet: WetZones) -> Mapping[str, Mask]:
+APART_M = 1.0
+"""A peak nearer than this to a higher one is the same wet floor [m]; project choice."""
+
+BEYOND_SDS = 2.0
+"""A peak stands so many sd of the map above the saddle to a higher one, or it may be none; project
+choice."""
+
+MOST_PEAKS = 50
+"""So many local peaks of a zone, the highest of them, are looked at."""
+
+
+def wettest_cells(surface: MoistureSurface, wet: WetZones) -> Mapping[str, tuple[Mask, ...]]:
     """Return the cells of each zone that read nearly as high as its peak, (ny, nx) by zone.
 
-    Zones without a mapped cell are left out.
+    Of a zone with several peaks nearly as high, each with floor between that reads less than three
+    quarters of its way, those about each, the highest first: damp floor that joins two leaks makes
+    no single one of them. Zones without a mapped cell are left out.
     """
     grid, mean = surface.grid, surface.mean
     x, y = np.meshgrid(grid.x, grid.y)
@@ -39,19 +53,48 @@ def wettest_cells(surface: MoistureSurface, wet: WetZones) -> Mapping[str, Mask]
     for zone in wet.zones.itertuples():
         own = np.isfinite(mean) & (grid.domain == keys.index(str(zone.domain)))
         inside = own & shapely.intersects_xy(zone.geometry, x, y)
-        if not inside.any():
-            continue
-        driest, peak = np.quantile(mean[own], DRIEST_SHARE), mean[inside].max()
-        found[str(zone.zone)] = inside & (mean >= driest + TOP_SHARE * (peak - driest))
+        if inside.any():
+            driest = float(np.quantile(mean[own], DRIEST_SHARE))
+            found[str(zone.zone)] = _tops(surface, inside, driest)
     return found
 
 
-def wettest_parts(surface: MoistureSurface, wet: WetZones) -> Mapping[str, BaseGeometry]:
+def _tops(surface: MoistureSurface, inside: Mask, driest: float) -> tuple[Mask, ...]:
+    """Return the cells about each peak of a zone, the highest first."""
+    value = np.where(inside, surface.mean, -np.inf)
+    line = driest + TOP_SHARE * (value.max() - driest)
+    peaks = np.argwhere((value == maximum_filter(value, size=3)) & (value >= line))
+    peaks = peaks[np.argsort(-value[tuple(peaks.T)], kind="stable")][:MOST_PEAKS]
+    heads: list[tuple[int, int]] = []
+    parts: list[Mask] = []
+    for row, column in peaks.tolist():
+        rise = float(value[row, column]) - driest
+        near = [np.hypot(row - r, column - c) * surface.grid.spacing < APART_M for r, c in heads]
+        flat = (1.0 - TOP_SHARE) * rise < BEYOND_SDS * surface.sd[row, column]
+        if heads and (flat or any(near)):
+            continue
+        linked = label(value >= driest + TOP_SHARE * rise, structure=np.ones((3, 3)))[0]
+        part = linked == linked[row, column]
+        if not any(part[head] for head in heads):
+            heads.append((row, column))
+            parts.append(part)
+    rest = inside & (value >= line)
+    for part in parts[1:]:
+        rest &= ~part
+    return (rest, *parts[1:])
+
+
+def wettest_parts(
+    surface: MoistureSurface, wet: WetZones
+) -> Mapping[str, tuple[BaseGeometry, ...]]:
     """Return the same as squares of these cells by zone [m]."""
     (x, y), half = np.meshgrid(surface.grid.x, surface.grid.y), 0.5 * surface.grid.spacing
     return {
-        zone: shapely.union_all(
-            shapely.box(x[top] - half, y[top] - half, x[top] + half, y[top] + half)
+        zone: tuple(
+            shapely.union_all(
+                shapely.box(x[top] - half, y[top] - half, x[top] + half, y[top] + half)
+            )
+            for top in tops
         )
-        for zone, top in wettest_cells(surface, wet).items()
+        for zone, tops in wettest_cells(surface, wet).items()
     }

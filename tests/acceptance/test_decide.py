@@ -173,6 +173,7 @@ class Scan:
         self.fields: dict[str, object] = {}
         self.grid, self.dataset = _mapped(self.zones)
         self.mean = self.dataset["mean"].to_numpy()
+        self.sd = np.ones_like(self.mean)
         self.unmapped_rooms = self.unread_rooms = self.unlevelled_rooms = ()
 
 
@@ -196,7 +197,7 @@ def test_a_test_at_the_rim_of_the_wettest_zone_is_not_in_its_wettest_part():
         survey = floor([*good_tests(), good_test(5, x, 3.0, value=79.0)])
         decision = decide(survey, Scan(survey))
         assert decision.verdict == verdict
-    assert decision.next_steps == ("One more test: one where zone A reads wettest.",)
+    assert decision.next_steps[0].startswith("One more test: one where zone A reads wettest, about")
 
 
 def test_the_wettest_zone_of_the_scan_must_be_tested():

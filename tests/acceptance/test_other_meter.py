@@ -102,11 +102,11 @@ def test_a_recorded_risk_stands_in_the_sentence_of_a_floor_that_meets(
     bakery: Survey, stated: float | None, said: bool
 ) -> None:
     """A risk of 49% is as good as no guard band, and a reader must know."""
-    from moisturemap.acceptance.decide import _choices
     from moisturemap.acceptance.rule import packaged_rules
+    from moisturemap.acceptance.sentence import choices_words
 
     limit = replace(bakery.limit, risk_pct=stated)
-    sentence = _choices(DecideOptions(), packaged_rules(), {"bakery": limit, "": None})
+    sentence = choices_words(0.05, packaged_rules(), {"bakery": limit, "": None})
     assert ("49%" in sentence) is said
 
 

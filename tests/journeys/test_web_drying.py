@@ -161,3 +161,10 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
     expect(gain).not_to_have_text(said)
     assert float(gain.inner_text().split()[0]) < before
     assert page.get_by_text("Electricity and water", exact=False).first.is_visible()
+
+    page.get_by_label("Units").first.select_option("ft")
+    air = page.get_by_role("table", name="Room air")
+    page.locator("summary", has_text="Room air").click()
+    heads = air.locator("th").all_inner_texts()
+    assert {"Air °F", "Dew point °F"} < set(heads)
+    assert air.locator("tbody tr").first.locator("td").first.inner_text() == "68"  # 20 °C

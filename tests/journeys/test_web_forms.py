@@ -9,17 +9,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, CDPSession, Page
 
+from .axe import axe_finds
 from .forms import OPENERS, Opener, fill_jobs, forms_in_source
 from .overlaps import faults_of, words_cut_off
 from .page import Program, open_page, program
-from .test_web_access import RULES
 
 SIZES = [(1366, 768), (1180, 820), (820, 1180), (390, 844), (360, 740), (844, 390), (683, 384)]
 """The last is the first at 200%."""
-_AXE = Axe()
 
 _HIDDEN = """(low) => {
   const open = [...document.querySelectorAll('dialog[open]')].at(-1);
@@ -111,9 +109,8 @@ def test_a_form_is_whole_at_every_size_and_ready_to_be_typed_in(
         found["focus as it opens"] = at
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)
-        violations = _AXE.run(page, options=RULES).response["violations"]
-        if violations:
-            found[scheme] = [(one["id"], one["nodes"][0]["html"][:160]) for one in violations]
+        if broken := axe_finds(page, looks_only=scheme == "dark"):
+            found[scheme] = broken
     for standard in (16, 32):
         sizes = {"standard": standard, "fixed": 13}
         letters.send("Page.setFontSizes", {"fontSizes": sizes})

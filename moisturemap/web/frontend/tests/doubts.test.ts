@@ -51,6 +51,9 @@ test("a bare wall longer than any usual one may be in centimetres or millimetres
   expect(readLength("425 cm")).toBeCloseTo(4.25);
   expect(aboutWall("85", 85, "m")).toBeNull();
   expect(typed(aboutWall("120 m", 120, "m"))).toEqual([null]);
+  const inches = aboutWall("400", 121.92, "ft");
+  expect(inches?.words).toContain("400 ft");
+  expect(inches?.meanings[0]?.words).toContain("33.33 ft");
 });
 
 test("a time is asked about when it is still to come", () => {
