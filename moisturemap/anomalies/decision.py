@@ -144,6 +144,11 @@ def seen_length(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     return float(np.ptp(along))
 
 
+def is_sure(found: Weighed) -> bool:
+    """Whether a candidate stands high enough over its own standard error to be a thing."""
+    return found.strength >= SURE_STRENGTH * found.strength_sd
+
+
 def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     """Log odds a candidate needs to be a thing; infinite where it cannot be one."""
     hit = disturbed(scene, calm, found, 2.0)
@@ -151,7 +156,7 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
     stake, area_m2 = wet.size, float(scene.cells[wet].sum())
     area = np.log1p(area_m2 / WET_UNIT_M2)
     extra = MISFIT_NEED * max(0.0, found.misfit - TOLD)
-    if found.strength < SURE_STRENGTH * found.strength_sd:
+    if not is_sure(found):
         return float("inf")
     if isinstance(found.shape, Disc):
         if found.shape.radius > WIDEST_THING_M or read_every(scene, found.shape) > FINE_M:

@@ -6,6 +6,7 @@ is something embedded, and what does not is floor. Method: docs/method/anomalies
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
 
@@ -17,11 +18,11 @@ from moisturemap.anomalies.calm import CalmFloor, dry_level
 from moisturemap.anomalies.decision import (
     SEVERAL,
     SHORT_M,
-    SURE_STRENGTH,
     WIDE,
     WIDEST_THING_M,
     at_stake,
     disturbed,
+    is_sure,
     needed,
     with_visits,
 )
@@ -135,10 +136,13 @@ def settled(scene: Scene, swept: Mask, grid: Scene, finds: Finds) -> Finds:
             lone[wrong] = (scene.values - calm.base)[wrong]
             if not wrong.size:
                 judge.spot(np.asarray(one.shape.centre), one)
-    for reading in np.flatnonzero(doubtful).tolist():
+    for reading in np.flatnonzero(doubtful | (lone > 0.0)).tolist():
         if judge.is_wrong(reading, lone[reading]):
             doubtful[reading] = False
-        elif judge.spot(scene.points[reading], None):
+        elif (doubtful[reading] or judge.beside(reading).size >= LEAST_BESIDE) and (
+            _gives(judge.contested, scene.points[reading])
+            or judge.spot(scene.points[reading], None)
+        ):
             lone[reading], doubtful[reading] = 0.0, False
     judge.courses()
     judge.elsewhere()
@@ -160,9 +164,9 @@ def _swept_untold(scene: Scene, finds: Finds) -> list[Weighed]:
     ]
 
 
-def _sure(found: Weighed) -> bool:
-    """Whether a candidate stands high enough over its own standard error to be a thing."""
-    return found.strength >= SURE_STRENGTH * found.strength_sd
+def _gives(found: Sequence[Weighed], place: Array) -> bool:
+    """Whether some find gives a place (2,) a share of its strength."""
+    return any(one.shape.rise(place[None])[0] > CROSSED for one in found)
 
 
 class _Judge:
@@ -248,7 +252,7 @@ class _Judge:
         used[scene.tree.query_ball_point(ridge.ends[1], MEMBERS_M)] = True
         found = weigh_line(scene, calm, self.values, used, ridge, [])
         # three sharp sweeps in a row outweigh that an even line fits none of them well
-        if found is None or not _sure(found) or found.log_odds <= SWEPT_NEEDS:
+        if found is None or not is_sure(found) or found.log_odds <= SWEPT_NEEDS:
             return
         assert isinstance(found.shape, Ridge)
         profiles = self._across(found.shape)
@@ -287,12 +291,16 @@ class _Judge:
 
         ``off`` is how far [reading].
         """
-        near = self.scene.tree.query_ball_point(self.scene.points[reading], BESIDE_M)
-        beside = np.array([k for k in near if self.swept[k]], dtype=np.intp)
+        beside = self.beside(reading)
         if beside.size < LEAST_BESIDE:
             return False
         over = self.scene.values[beside] - (self.scene.values[reading] - off)
         return bool((np.sign(off) * over <= AGREES * abs(off)).all())
+
+    def beside(self, reading: int) -> Index:
+        """Return the readings of sweeps beside a single reading."""
+        near = self.scene.tree.query_ball_point(self.scene.points[reading], BESIDE_M)
+        return np.array([k for k in near if self.swept[k]], dtype=np.intp)
 
     def wrong_of(self, spot: Weighed) -> Index:
         """Return the one reading of the grid a spot rests on, if no sweep sees what it says."""
@@ -357,7 +365,7 @@ class _Judge:
         long = isinstance(found.shape, Ridge) and found.shape.length >= SHORT_M
         need = SWEPT_NEEDS if long else needed(self.scene, self.calm, found)
         slow = self._slow(self._narrow(profiles, SHARP), found)
-        likely = most and not slow and _sure(found) and found.log_odds > need
+        likely = most and not slow and is_sure(found) and found.log_odds > need
         if likely and not self._half_read(profiles, found):
             self._name(found)
         elif likely and not one.told:
@@ -424,7 +432,7 @@ class _Judge:
 
     def _explained(self, place: Array) -> bool:
         """Whether a thing found since explains what stands at a place."""
-        return any(one.shape.rise(place[None])[0] > CROSSED for one in self.things)
+        return _gives(self.things, place)
 
     def _covered(self, ridge: Ridge) -> bool:
         """Whether things found since explain most of a line."""

@@ -56,6 +56,7 @@ def disc(radius: float, x: float, y: float, edge: float = 0.08):
 @settings(max_examples=12, deadline=None)
 @given(st.floats(0.32, 0.6), st.floats(2.9, 3.3), st.floats(2.7, 3.1))
 @example(0.34375, 3.125, 2.71875)
+@example(0.421875, 3.0, 3.0)
 @example(0.328125, 3.15625, 3.099609375)
 def test_a_round_wet_spot_never_leaves_the_map_by_its_sweeps(radius, x, y):
     """Chords of it are narrow, it is not: but for its rim no wet reading is taken for a thing's."""
