@@ -51,6 +51,7 @@ class FormerReading:
 class _Touch:
     """Rows of one entry, when and by whom."""
 
+    number: int
     ranges: tuple[tuple[int, int], ...]
     made: datetime
     who: str
@@ -64,6 +65,30 @@ class _Touch:
         return sum(high - low + 1 for low, high in self.ranges)
 
 
+class _Touched:
+    """Which entry touched a row last: single rows by number, files of many as ranges."""
+
+    def __init__(self) -> None:
+        self._last: dict[int, _Touch] = {}
+        self._files: list[_Touch] = []
+
+    def take(self, touch: _Touch) -> None:
+        if touch.count >= WHOLE_IMPORT:
+            self._files.append(touch)
+            return
+        for low, high in touch.ranges:
+            self._last.update(dict.fromkeys(range(low, high + 1), touch))
+
+    def last(self, fid: int) -> _Touch:
+        found = [one for one in reversed(self._files) if one.holds(fid)][:1]
+        found += [self._last[fid]] if fid in self._last else []
+        return max(found, key=lambda one: one.number)
+
+    def taken_back(self, touch: _Touch) -> list[_Touch]:
+        """Return the files that an entry touches as a whole."""
+        return [one for one in self._files if one.added and _covers(touch, one)]
+
+
 def former_readings(
     connection: sqlite3.Connection, at: int | None = None
 ) -> tuple[FormerReading, ...]:
@@ -75,17 +100,16 @@ def former_readings(
     at : int, optional
         Last entry of the record that counts.
     """
-    touched: list[_Touch] = []
+    touched = _Touched()
     highest: dict[int, FormerReading] = {}
     now: dict[int, dict[str, Any] | None] = {}
     for entry in _entries(connection, at):
         touch = _touch(entry)
-        if touch.added:
-            if any(map(touch.holds, now)):
-                now |= {f: row for f, row in _rows(entry, old=False).items() if f in now}
-        else:
+        if not touch.added:
             _take_in(entry, touch, touched, highest, now)
-        touched.append(touch)
+        elif any(map(touch.holds, now)):
+            now |= {fid: row for fid, row in _rows(entry, old=False).items() if fid in now}
+        touched.take(touch)
     return tuple(one for fid, one in highest.items() if _is_gone(one.row, now[fid]))
 
 
@@ -128,7 +152,7 @@ def _touch(entry: RecordEntry) -> _Touch:
     pairs = re.findall(r"(\d+)(?:-(\d+))?", entry.row_ids)
     ranges = tuple((int(low), int(high or low)) for low, high in pairs)
     made = datetime.fromisoformat(entry.made)
-    return _Touch(ranges, made, entry.signature.who, entry.action == "add")
+    return _Touch(entry.number, ranges, made, entry.signature.who, entry.action == "add")
 
 
 def _rows(entry: RecordEntry, *, old: bool) -> dict[int, dict[str, Any]]:
@@ -140,23 +164,19 @@ def _rows(entry: RecordEntry, *, old: bool) -> dict[int, dict[str, Any]]:
 def _take_in(
     entry: RecordEntry,
     touch: _Touch,
-    touched: list[_Touch],
+    touched: _Touched,
     highest: dict[int, FormerReading],
     now: dict[int, dict[str, Any] | None],
 ) -> None:
     """Take in an entry that corrects or takes away."""
     after = _rows(entry, old=False)
-    whole = [
-        one
-        for one in touched
-        if one.added and one.count >= WHOLE_IMPORT and _covers(touch, one) and not after
-    ]
+    whole = [] if after else touched.taken_back(touch)
     for fid, row in _rows(entry, old=True).items():
         now[fid] = after.get(fid)
         value, known = row.get("value"), highest.get(fid)
         if not _number(value) or (known is not None and known.row["value"] >= value):
             continue
-        last = next(one for one in reversed(touched) if one.holds(fid))
+        last = touched.last(fid)
         slip = last.who == touch.who and touch.made - last.made <= ON_THE_SPOT
         if not slip and _is_gone(row, now[fid]):
             asked = not any(one.holds(fid) for one in whole)
