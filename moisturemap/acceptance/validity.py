@@ -70,12 +70,17 @@ def applies(rule: Rule, entry: TestEntry, book: RuleBook) -> bool:
         _edition_fits(rule, entry, book)
         and (rule.faces is None or rule.faces == entry.slab.open_faces)
         and (rule.heated is None or rule.heated is bool(entry.slab.heated))
-        and (rule.thicker_mm is None or entry.slab.thickness_mm > rule.thicker_mm)
+        and (rule.thicker_mm is None or _thickest(entry) > rule.thicker_mm)
         and (not rule.base_has or any(word in base for word in rule.base_has))
         and (not rule.made_of or material in rule.made_of)
         and material not in rule.not_made_of
         and (not rule.surface_has or any(said(word, surface) for word in rule.surface_has))
     )
+
+
+def _thickest(entry: TestEntry) -> float:
+    """Thickness of the layer by the plan or the test, whichever is more; 0 where nobody says."""
+    return max(entry.slab.thickness_mm or 0.0, entry.thickness_mm or 0.0)
 
 
 NEGATIONS = ("not", "no", "non", "never", "without", "free", "un")

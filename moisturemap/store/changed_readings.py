@@ -197,8 +197,8 @@ def _is_gone(then: dict[str, Any], now: dict[str, Any] | None) -> bool:
         return True
     if any(now.get(name) != then.get(name) for name in ("visit", "instrument")):
         return True
-    places = [(one.get("x"), one.get("y")) for one in (then, now)]
-    if any(value is None for place in places for value in place):
+    places: list[list[Any]] = [[one.get("x"), one.get("y")] for one in (then, now)]
+    if not all(map(_number, (*places[0], *places[1]))):
         return places[0] != places[1]
     return math.dist(*places) > SAME_PLACE_M
 

@@ -170,6 +170,7 @@ def test_what_the_record_does_not_say_counts_no_more_than_what_breaks_the_rule()
         ({"heating_off_hours": 24.0}, "hood-heating-off"),
         ({"surface": "sealed with epoxy"}, "hood-sealed-surface"),
         ({"surface": "power-floated"}, "hood-power-floated"),
+        ({"thickness_mm": 250.0}, "hood-thick"),
     ],
 )
 def test_a_hood_too_short_unsteady_heated_or_on_a_seal_is_caught(changes, rule):
