@@ -127,12 +127,12 @@ def former_sentences(found: tuple[FormerReading, ...]) -> tuple[str, ...]:
             why,
         )
         together.setdefault(key, []).append(one.row["value"])
-    return tuple(
-        _sentence(len(values), max(values), *key) for key, values in sorted(together.items())
-    )
+    return tuple(_sentence(values, key) for key, values in sorted(together.items()))
 
 
-def _sentence(count: int, top: float, visit: str, done: str, day: str, who: str, why: str) -> str:
+def _sentence(values: list[float], key: tuple[str, ...]) -> str:
+    visit, done, day, who, why = key
+    count, top = len(values), max(values)
     if count == 1:
         return f"1 reading of visit {visit}, of {top:g}, was {done} on {day} by {who}: {why}."
     many = f"{count} readings of visit {visit}, of up to {top:g},"
