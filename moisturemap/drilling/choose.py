@@ -169,6 +169,8 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     wanted = max(0, count + len(beside) - len(fixed), _one_more(objective, fixed, earlier))
     added = search(objective, fixed, wanted)
     _say_shortfall(draft, domains, wanted - len(added))
+    if draft.options.count is None:
+        added += _at_peaks(draft, ground, objective, [*fixed, *added])
     chosen = [*fixed, *added]
     status = ["done"] * len(done) + ["pinned"] * len(pinned)
     status += ["proposed"] * (len(beside) + len(kept) + len(added))
@@ -184,6 +186,25 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     swept = sweep_first(ground, draft.rows[-len(order) :] if order else [])
     draft.warnings += [one for one in swept if one not in draft.warnings]
     return plan_statements(ground, objective, chosen)
+
+
+def _at_peaks(draft: Draft, ground: Ground, objective: Objective, chosen: list[int]) -> list[int]:
+    """Return a place at each peak of a surely wet zone that the count leaves out, and say so.
+
+    The verdict asks for a test at each: a plan that names fewer proves nothing.
+    """
+    site, more = objective.site, list[int]()
+    for peak, (number, _) in enumerate(ground.zone_tops):
+        at = site.at_top[:, peak]
+        if not ground.zone_cells[number][1] or at[[*chosen, *more]].any():
+            continue
+        free = np.array([k for k in objective.open_to([*chosen, *more]) if at[k]], dtype=np.intp)
+        if free.size:
+            more.append(int(free[np.argmax(site.mean[free])]))
+    if more:
+        count = "1 hole more" if len(more) == 1 else f"{len(more)} holes more"
+        draft.rules.append(f"{count}, so that each peak of a wet zone gets one.")
+    return more
 
 
 def _one_more(objective: Objective, fixed: list[int], earlier: int) -> int:

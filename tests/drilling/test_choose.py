@@ -240,13 +240,14 @@ def test_new_holes_are_not_named_like_tests_already_made(planned):
 
 
 def test_earlier_holes_can_count_and_the_wettest_is_still_tested(planned):
-    """Three done holes on dry floor fill the count; one more goes to the wettest part."""
+    """Three done holes on dry floor fill the count; one more goes to the peak of each wet zone."""
     tests = earlier_tests((0.5, 0.5), (0.5, 5.5), (7.5, 0.5))
     plan = planned(tests=tests, count_earlier=True)
     assert (plan.holes["status"] == "done").sum() == 3
     added = plan.holes[plan.holes["status"] == "proposed"]
-    assert len(added) == 1
-    assert added["purpose"].item() == "wettest"
+    assert list(added["purpose"]) == ["wettest", "zone"]
+    assert "1 hole more, so that each peak of a wet zone gets one." in plan.count_rule
+    assert len(planned(tests=tests, count_earlier=True, count=4).holes) == 4
 
 
 def test_a_hole_beside_an_anomaly_confirms_it(planned):
@@ -303,8 +304,23 @@ def test_each_separately_mapped_part_gets_a_hole(planned):
         for i in range(4)
     )
     plan = planned(FloorPlan(rooms))
-    assert sorted(plan.holes["room"]) == [f"bay {i}" for i in range(4)]
+    assert set(plan.holes["room"]) == {f"bay {i}" for i in range(4)}
     assert "Raised to 4" in plan.count_rule
+
+
+def ridge(points: np.ndarray) -> np.ndarray:
+    """Two leaks as high, joined by damp floor to one zone."""
+    away = [np.hypot(*(points - at).T) for at in ((1.5, 3.0), (6.5, 3.0))]
+    leaks = [55.0 * np.exp(-0.5 * (one / 0.6) ** 2) for one in away]
+    return 30.0 + np.maximum.reduce([*leaks, np.where(np.abs(points[:, 1] - 3.0) < 1.0, 25.0, 0.0)])
+
+
+def test_each_peak_of_a_wet_zone_gets_a_hole(planned):
+    """What joins two leaks makes no single one of them: the verdict asks for a test at each."""
+    plan = planned(reading=ridge)
+    for x in (1.5, 6.5):
+        assert np.hypot(plan.holes["x"] - x, plan.holes["y"] - 3.0).min() < 0.6
+    assert not any("reads wettest" in one for one in plan.unreached)
 
 
 def test_exterior_walls_without_a_hole_are_named(planned):
