@@ -173,7 +173,7 @@ def at_the_desk(place: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     return place
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 @pytest.mark.parametrize(("page", "line"), written(COMMAND) + written(INLINE))
 def test_commands_run(page: str, line: str, at_the_desk: Path) -> None:
     """In the order of each page; those that cannot be run here are read with all their options."""
@@ -209,7 +209,7 @@ def names_of(page: str, folder: Path) -> dict[str, Any]:
     return known
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 @pytest.mark.parametrize("page", [page for page, text in PAGES.items() if PYTHON.search(text)])
 def test_python_runs(page: str, at_the_desk: Path) -> None:
     """Each page from top to bottom in one session."""

@@ -9,7 +9,7 @@ import pytest
 PAGE = Path(__file__).resolve().parent.parent / "docs" / "own-readings.ipynb"
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 @pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::pytest.PytestWarning")
 def test_the_notebook_runs(tmp_path: Path) -> None:
     """No cell fails, and the map of its floor is shown as a picture."""

@@ -18,7 +18,7 @@ from moisturemap.errors import OptionError
 DAY = date(2026, 3, 20)
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 @pytest.mark.filterwarnings("ignore")
 def test_a_cluster_gives_the_same_results_also_when_a_worker_is_killed(tmp_path: Path) -> None:
     """Three workers, one killed by its pid after the first floor; the tables are the same bytes."""

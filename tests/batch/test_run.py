@@ -152,7 +152,7 @@ def test_what_people_decided_about_a_project_file_is_kept(floors: Path, tmp_path
     assert after["rows"]["floors"][0]["used"] < before["rows"]["floors"][0]["used"]
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 def test_what_is_finished_before_a_stop_is_kept(floors: Path, tmp_path: Path) -> None:
     """The next run goes on from there."""
 
@@ -174,7 +174,7 @@ def die_on_f1(task: Task) -> dict[str, Any]:
     return task.failed("done")
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 def test_a_floor_that_kills_its_process_is_one_failure(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

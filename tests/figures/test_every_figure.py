@@ -107,9 +107,24 @@ def drawings(floor: str, form: Format) -> Iterator[tuple[str, Callable[[], Figur
             yield name, partial(lambda one: one, figure)
 
 
+BETWEEN = ("120 mm", "160 mm")
+FULLEST = ("warehouse", "1", "60")
+"""Floors whose figures CI reads at the widths between the narrowest and the widest, too."""
+
+EACH = [
+    pytest.param(
+        floor,
+        form,
+        id=f"{floor}-{width}",
+        marks=pytest.mark.slow if width in BETWEEN and floor not in FULLEST else (),
+    )
+    for floor in [*DEMOS, *map(str, BLOCKS)]
+    for width, form in FORMS.items()
+]
+
+
 @pytest.mark.thorough
-@pytest.mark.parametrize("form", FORMS.values(), ids=FORMS)
-@pytest.mark.parametrize("floor", [*DEMOS, *map(str, BLOCKS)])
+@pytest.mark.parametrize(("floor", "form"), EACH)
 def test_every_figure_can_be_read(floor: str, form: Format) -> None:
     """No type under 6 points, no text over another, none cut, at each width."""
     found = {}

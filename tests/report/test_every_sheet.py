@@ -37,8 +37,18 @@ READ = (
 )
 
 
+SELDOM = (("clinic", "en"), ("five-thousand", "de"))
+"""Documents that stand beside others of their kind and take long: not read by CI."""
+
+EACH = [
+    pytest.param(name, one, marks=pytest.mark.slow if (name, one) in SELDOM else ())
+    for name, spoken in READ
+    for one in spoken
+]
+
+
 @pytest.mark.thorough
-@pytest.mark.parametrize(("name", "spoken"), [(n, one) for n, all_ in READ for one in all_])
+@pytest.mark.parametrize(("name", "spoken"), EACH)
 def test_every_sheet_can_be_read(
     known: Callable[[str], tuple[Findings, Supplement]],
     name: str,

@@ -73,10 +73,13 @@ def test_a_test_shows_the_same_in_every_table(american: Content) -> None:
     assert {name: told.split(" the limit")[0] for name, told in rooms.items()} == judged
 
 
-def test_page_one_of_letter_paper_lists_fewer_steps(american: Content) -> None:
-    """18 mm less high than A4: its last two steps stood alone on a sheet."""
+def test_steps_without_room_on_page_one_go_on_behind_the_contents(american: Content) -> None:
+    """Letter paper is 18 mm less high: the last steps of its page stood alone on a sheet."""
     tables = [b for one in american.sections for b in one.blocks if isinstance(b, Table)]
     steps = next(one for one in tables if one.key == "next")
     rest = next(one for one in tables if one.key == "next-rest")
-    assert [row[0] for row in steps.rows] == ["1", "2", ""]
-    assert rest.rows[0][0] == "3"
+    *shown, more = [row[0] for row in steps.rows]
+    assert more == ""
+    assert 2 <= len(shown) <= 5
+    numbers = [*shown, *(row[0] for row in rest.rows)]
+    assert numbers == [f"{k}" for k in range(1, len(numbers) + 1)]

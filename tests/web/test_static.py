@@ -37,7 +37,7 @@ def test_the_words_of_the_page_never_promise_safety() -> None:
     assert "passed" not in words
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 def test_the_committed_page_is_built_from_its_source(tmp_path: Path) -> None:
     """A fresh build gives the same bytes."""
     node = shutil.which("node")
@@ -50,7 +50,7 @@ def test_the_committed_page_is_built_from_its_source(tmp_path: Path) -> None:
     assert built == {path.name: path.read_bytes() for path in STATIC.iterdir()}
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 def test_the_types_of_the_page_are_those_of_the_program(tmp_path: Path) -> None:
     """`npm run types` again gives the same types: the page relies on what is answered now."""
     generator = FRONTEND / "node_modules" / ".bin" / "openapi-typescript"
