@@ -15,13 +15,10 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.survey import USED_FLAGS, Limit
 from moisturemap.zones import MappedVisit
 from moisturemap.zones.high_place import HighPlace
+from moisturemap.zones.wettest_part import TOP_SHARE
 
 LEAST_M2 = 0.05
 """A part of a zone smaller than this is the wall or a cell between two rooms; project choice."""
-
-TOP_SHARE = 0.75
-"""What reads this share of the way from the driest floor to the peak of a part is its wettest;
-project choice, as for a whole zone."""
 
 DRIEST_SHARE = 0.25
 """The lower part of the readings that stands for the driest floor; project choice."""

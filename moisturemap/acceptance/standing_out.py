@@ -12,9 +12,10 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from moisturemap.geostat import spacing_of
-from moisturemap.survey import CONTESTED, USED_FLAGS
+from moisturemap.survey import CONTESTED, USED_FLAGS, agreeing
 from moisturemap.zones import MappedVisit
 from moisturemap.zones.high_place import HighPlace
+from moisturemap.zones.wettest_part import TOP_SHARE
 
 LEAST_READINGS = 10
 """A scan of fewer readings shows no wet zones that a verdict could rest on; project choice."""
@@ -90,7 +91,7 @@ def standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
         if top <= bar or _is_rim(places[group], places[asked_at & (value > top)], near):
             continue
         asked_at[group] = True
-        high = group[value[group] >= 0.5 * (middle + top)]
+        high = group[value[group] >= middle + TOP_SHARE * (top - middle)]
         order = high[np.argsort(-value[high], kind="stable")]
         where = tuple((float(x), float(y)) for x, y in places[order])
         found.append(replace(asked, value=top, places=where))
@@ -196,18 +197,23 @@ def groups(places: NDArray[np.float64], near: float) -> list[NDArray[np.intp]]:
 
 
 def far_above(study: MappedVisit, value: NDArray[np.float64]) -> tuple[float, float]:
-    """Return the middle of the readings, and the reading from which one stands far above it.
+    """Return what usual floor reads, and the reading from which one stands far above it.
 
-    Where the map cannot tell of half the floor, what is clearly above the wet level does.
+    Usual is the middle of the readings, or what was read as dry floor where that is lower: a floor
+    that rises as a whole takes its middle along. Where the map cannot tell of half the floor, what
+    is clearly above the wet level stands far above.
     """
     middle = float(np.median(value))
     low, quarter = np.quantile(value, (0.05, DRIEST_SHARE))
     whole = 1.4826 * float(np.median(np.abs(value - middle)))
     # wet readings widen the scatter of the whole floor, not that of its driest quarter
     scatter = min(whole, float(quarter - low) / QUARTER_TO_TWENTIETH)
-    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(middle)
-    bar, clear = middle + STANDS_OUT * max(scatter, noise), clear_level(study)
+    recorded = study.visit.dry_reference or study.survey.scan.dry_reference
+    dry = agreeing(recorded, study.clean.instrument.scale).values
+    usual = min([middle, float(np.mean(dry))]) if dry else middle
+    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(usual)
+    bar, clear = usual + STANDS_OUT * max(scatter, noise), clear_level(study)
     half = UNDECIDED_SHARE * study.survey.plan.outline.area
     if clear is None or float(study.wet.unsure.area) <= half:
-        return middle, bar
-    return middle, max(min(bar, clear), middle)
+        return usual, bar
+    return usual, max(min(bar, clear), usual)

@@ -17,10 +17,12 @@ from moisturemap.acceptance import standing_out, unmapped
 from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
 from moisturemap.floorplan.joint import polygons_of
-from moisturemap.survey import USED_FLAGS, ScanSettings
+from moisturemap.survey import USED_FLAGS, Instrument, ScanSettings
 
 DEMO = Path(__file__).parents[2] / "demo_plans" / "bakery"
 WORDS = "above the wet level lie in no room of the plan"
+
+NO_REFERENCE = SimpleNamespace(dry_reference=())
 
 
 @pytest.mark.thorough
@@ -136,9 +138,10 @@ def test_a_row_far_above_the_floor_and_below_the_level_is_tested_beside(
     study_ = SimpleNamespace(
         readings=table.reset_index(drop=True),
         anomalies=gpd.GeoDataFrame([named], geometry=[SOUTH]),
-        survey=SimpleNamespace(plan=plan),
+        survey=SimpleNamespace(plan=plan, scan=NO_REFERENCE),
+        visit=NO_REFERENCE,
         wet=SimpleNamespace(level=SimpleNamespace(value=60.0), unsure=box(0, 0, 0, 0)),
-        clean=SimpleNamespace(repeat_sd=1.0),
+        clean=SimpleNamespace(repeat_sd=1.0, instrument=Instrument("meter")),
     )
     found = unmapped._below_the_level(study_)
     assert len(found) == asked
@@ -174,9 +177,10 @@ def test_readings_far_above_a_floor_read_twice_are_one_group() -> None:
     plan = FloorPlan((Room("hall", box(0, 0, 6, 4)),))
     mapped = SimpleNamespace(
         readings=twice,
-        clean=SimpleNamespace(repeat_sd=0.4),
+        clean=SimpleNamespace(repeat_sd=0.4, instrument=Instrument("meter")),
         wet=SimpleNamespace(level=SimpleNamespace(value=45.0), unsure=Point()),
-        survey=SimpleNamespace(plan=plan),
+        survey=SimpleNamespace(plan=plan, scan=NO_REFERENCE),
+        visit=NO_REFERENCE,
     )
     (high,) = standing_out.standing_out(mapped)
     assert high.value == twice["value"].max()
@@ -191,10 +195,10 @@ def scanned(value, **columns) -> SimpleNamespace:
     level = SimpleNamespace(value=80.0)
     return SimpleNamespace(
         readings=table,
-        visit=SimpleNamespace(id="v2"),
-        clean=SimpleNamespace(repeat_sd=0.8, step=1.0, instrument=SimpleNamespace(id="meter")),
+        visit=SimpleNamespace(id="v2", dry_reference=()),
+        clean=SimpleNamespace(repeat_sd=0.8, step=1.0, instrument=Instrument("meter")),
         wet=SimpleNamespace(level=level, unsure=Point(), zones=gpd.GeoDataFrame(geometry=[])),
-        survey=SimpleNamespace(plan=FloorPlan((Room("shop", box(0, 0, 6, 4)),))),
+        survey=SimpleNamespace(plan=FloorPlan((Room("shop", box(0, 0, 6, 4)),)), scan=NO_REFERENCE),
     )
 
 
