@@ -12,6 +12,7 @@ import shapely
 from shapely.geometry import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.acceptance.standing_out import BESIDE_M, DRIEST_SHARE
 from moisturemap.survey import USED_FLAGS, Limit
 from moisturemap.zones import MappedVisit
 from moisturemap.zones.high_place import HighPlace
@@ -19,13 +20,6 @@ from moisturemap.zones.wettest_part import TOP_SHARE
 
 LEAST_M2 = 0.05
 """A part of a zone smaller than this is the wall or a cell between two rooms; project choice."""
-
-DRIEST_SHARE = 0.25
-"""The lower part of the readings that stands for the driest floor; project choice."""
-
-BESIDE_M = 0.5
-"""A test this near to one of the highest readings, in the same part, stands at it [m]; project
-choice."""
 
 
 def parts_under_limits(

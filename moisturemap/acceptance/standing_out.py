@@ -15,6 +15,7 @@ from moisturemap.geostat import spacing_of
 from moisturemap.survey import CONTESTED, USED_FLAGS, agreeing
 from moisturemap.zones import MappedVisit
 from moisturemap.zones.high_place import HighPlace
+from moisturemap.zones.other_meter import QUARTER_TO_TWENTIETH
 from moisturemap.zones.wettest_part import TOP_SHARE
 
 LEAST_READINGS = 10
@@ -32,9 +33,6 @@ is looked at whatever the wet level says; project choice."""
 
 DRIEST_SHARE = 0.25
 """The lower part of the readings that stands for the driest floor; project choice."""
-
-QUARTER_TO_TWENTIETH = 0.97
-"""Between the 25th and the 5th percentile of a normal distribution [sd]."""
 
 NEIGHBOURS = 1.5
 """Readings within so many spacings are neighbours, on a grid also across a corner."""

@@ -128,6 +128,7 @@ _NO_FAULT = re.compile(
 
 _MIX_UP = re.compile(
     r"\b(?:duplicat\w*|(?:entered|stored|keyed|typed) twice|belongs to|of (?:the |an)?other|another"
+    r"|mis-?typed|slip of|tippfehler|vertippt"
     r"|not (?:of )?this|practice|trial|doppelt\w*|gehört zu|ander\w+ (?:raum|boden|auftrag|stelle)"
     r"|probeweise|en double|double saisie|autre (?:pièce|chantier))",
     re.IGNORECASE,

@@ -33,7 +33,9 @@ def test_a_failing_test_set_aside_for_no_reason_keeps_the_floor_from_meeting(why
     assert sum("Test H9, 93 %RH" in reason for reason in decision.reasons) == 1
 
 
-@pytest.mark.parametrize("why", ["probe was faulty", "typo", "entered twice", "of another room"])
+@pytest.mark.parametrize(
+    "why", ["probe was faulty", "typo", "mistyped", "Tippfehler", "entered twice"]
+)
 def test_a_reason_of_substance_lets_it_go(why):
     """It is told beside the verdict by the record all the same."""
     assert decide(with_former(why)).verdict == "meets"
