@@ -101,7 +101,7 @@ def test_an_edition_of_a_standard_has_no_minus_sign() -> None:
     assert bound("edition -09; ASTM F1869-11") == "edition -09; ASTM\u00a0F1869-11"
     assert bound("Ausgabe -16b") == "Ausgabe -16b"
     assert bound("corrected by -0.29") == "corrected by \u22120.29"
-    assert bound("(EN 1264-4), 2026-03-04") == "(EN 1264\u20114), 2026-03-04"
+    assert bound("(EN 1264-4), 2026-03-04") == "(EN\u00a01264\u20114), 2026-03-04"
 
 
 def test_the_typesetter_is_given_true_minus_signs_and_no_hyphen_to_part_a_number_at() -> None:
