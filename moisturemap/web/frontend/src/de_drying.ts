@@ -117,7 +117,9 @@ export const DE_REPORT: Partial<Record<keyof typeof EN_REPORT, string>> = {
   "issued-state": "Daten",
   "issued-current": "Bis Eintrag {n}; seither nicht geändert.",
   "issued-older":
-    "Bis Eintrag {n}; seither geändert ({count} Einträge): Er zeigt nicht den jetzigen Stand.",
+    "Bis Eintrag {entry}; seither geändert ({n} Einträge): Er zeigt nicht den jetzigen Stand.",
+  "issued-older-one":
+    "Bis Eintrag {entry}; seither geändert (1 Eintrag): Er zeigt nicht den jetzigen Stand.",
   when: "Wann",
   who: "Wer",
   figure: "Karte als Bild",

@@ -25,7 +25,7 @@ import {
   roomFeature,
   type Collection,
 } from "./plan_features";
-import { planFrame, type PlanFrame } from "./plan_frame";
+import { besides, planFrame, type PlanFrame } from "./plan_frame";
 import { planLayers } from "./plan_layers";
 import { lineLabels, roomLabel } from "./plan_names";
 import { setTracing, wallsAreNamed } from "./plan_style";
@@ -33,7 +33,7 @@ import type { Plan } from "./plan_types";
 import { t } from "./strings";
 
 /** Room left for buttons, scale bar and labels: top, right, bottom, left [px]. */
-const FRAME_PADDING = [62, 52, 68, 76] as const;
+const FRAME_PADDING: [number, number, number, number] = [62, 52, 68, 76];
 
 /** A bar of whole metres is named in metres: OpenLayers writes 1000 mm. */
 function wholeMetres(canvas: HTMLElement): void {
@@ -156,9 +156,10 @@ export class PlanView {
     if (isEmpty(extent) && this.pictured) extend(extent, this.pictured);
     if (isEmpty(extent)) extend(extent, [0, 0, 10, 8]);
     this.map.updateSize();
-    this.map.getView().fit(extent, { padding: [...FRAME_PADDING], maxZoom: 40 });
+    const padding = besides(this.canvas, FRAME_PADDING);
+    this.map.getView().fit(extent, { padding, maxZoom: 40 });
     [this.fitted, this.beyond, this.wide] = [this.standing(), extra, this.map.getSize()?.[0]];
-    setFrame({ extent, padding: FRAME_PADDING });
+    setFrame({ extent, padding });
   }
 
   /** Fit once more when the legend has taken its room, unless the user has moved the plan. */
