@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -181,7 +180,8 @@ def choose(service: Array, weight: Array, count: int, rules: Clearance | None = 
     if free.size > most:
         order = free[np.argsort(-(service[free] @ weight), kind="stable")]
         kept = np.union1d(order[: most - count], rough).astype(int)
-    local = enumerate_all(service[kept], weight, count, rules.among(kept))
+    reached = worth(service, weight, rough)
+    local = enumerate_all(service[kept], weight, count, rules.among(kept), least=reached)
     best = tuple(sorted(int(kept[i]) for i in local))
     if free.size <= most:
         return Choice(best, worth(service, weight, best), True)
@@ -260,9 +260,24 @@ def _exchange(
 
 
 def enumerate_all(
-    service: Array, weight: Array, count: int, rules: Clearance | None = None
+    service: Array,
+    weight: Array,
+    count: int,
+    rules: Clearance | None = None,
+    *,
+    least: float = 0.0,
 ) -> tuple[int, ...]:
-    """Try every combination of up to three positions; parameters as in ``choose``.
+    """Find the best of all combinations of up to three positions.
+
+    What a position adds to two others is no more than it adds to one of them (the worth is
+    submodular: Nemhauser, Wolsey and Fisher, cited above), so most pairs need no third.
+
+    Parameters
+    ----------
+    service, weight, count, rules
+        As in ``choose``.
+    least : float
+        Worth that is reached in any case: combinations that fall short of it are not looked at.
 
     Returns
     -------
@@ -272,12 +287,8 @@ def enumerate_all(
     rules = rules or Clearance.none(len(service))
     best: tuple[int, ...] = ()
     value = -1.0
-    for first in combinations(range(len(service)), count - 1):
-        if any(rules.apart[a, b] for a, b in combinations(first, 2)):
-            continue
+    for first in _beginnings(service, weight, count, rules, least):
         taken = rules.taken(first)
-        if any(rules.blocked[list(first)]):
-            continue
         taken[: first[-1] + 1 if first else 0] = True
         if taken.all():
             continue
@@ -288,3 +299,27 @@ def enumerate_all(
         if values[last] > value:
             best, value = (*first, last), float(values[last])
     return best
+
+
+def _beginnings(
+    service: Array, weight: Array, count: int, rules: Clearance, least: float
+) -> list[tuple[int, ...]]:
+    """All but the last of each combination that may reach a worth, in order."""
+    if count == 1:
+        return [()]
+    free = np.flatnonzero(~rules.blocked)
+    if count == 2:
+        return [(int(one),) for one in free]
+    alone = service @ weight
+    pairs = np.array([np.maximum(service, one) @ weight for one in service])
+    together = ~(rules.apart | rules.blocked | rules.blocked[:, None])
+    later = np.triu(together, 1)
+    # the most that a position after the second adds to the first, and to the second
+    added = np.where(together, pairs - alone[:, None], -np.inf)
+    most = np.maximum.accumulate(added[:, ::-1], axis=1)[:, ::-1]
+    to_first = np.hstack([most[:, 1:], np.full((len(pairs), 1), -np.inf)])
+    to_second = np.where(later, added, -np.inf).max(axis=1, initial=-np.inf)
+    reach = pairs + np.minimum(to_first, to_second)
+    rounding = 1e-9 * max(float(pairs.max(initial=0.0)), 1.0)
+    chosen = later & (reach >= least - rounding)
+    return [(int(one), int(other)) for one, other in np.argwhere(chosen)]

@@ -6,13 +6,15 @@ Method: docs/method/kriging.md, "Fitting the covariance".
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial.distance import pdist
 
 from moisturemap.geostat.covariance.model import Covariance, correlation_at, made_isotropic
 from moisturemap.geostat.fitting.blocks import Index, choose_blocks
-from moisturemap.geostat.observations import Observations, distances_within
+from moisturemap.geostat.observations import Observations
 
 Array = NDArray[np.float64]
 
@@ -62,8 +64,8 @@ class ReadingBlocks:
     drift : ndarray, shape (b, k, p)
     noise : ndarray, shape (b, k)
         Noise variance in shares of its mean.
-    distance : ndarray, shape (b, k, k)
-        Distances within blocks, in coordinates in which the field is isotropic [m].
+    distance : ndarray, shape (b, k (k - 1) / 2)
+        Distances of the pairs within blocks, in coordinates in which the field is isotropic [m].
     """
 
     points: Array
@@ -87,7 +89,7 @@ class ReadingBlocks:
         cls, blocks: Index, points: Array, values: Array, drift: Array, noise: Array
     ) -> ReadingBlocks:
         places = points[blocks]
-        return cls(places, values[blocks], drift[blocks], noise[blocks], distances_within(places))
+        return cls(places, values[blocks], drift[blocks], noise[blocks], _pairs_within(places))
 
     @property
     def count(self) -> int:
@@ -113,7 +115,7 @@ class ReadingBlocks:
         """
         places = self.points.reshape(-1, self.points.shape[2])
         scaled = np.sqrt(anisotropy) * made_isotropic(places, anisotropy, angle_deg)
-        return replace(self, distance=distances_within(scaled.reshape(self.points.shape)))
+        return replace(self, distance=_pairs_within(scaled.reshape(self.points.shape)))
 
     def profile(self, kind: str, length: float, ratio: float) -> Profile:
         """Profile of a covariance with a length [m] and a noise to field variance ratio."""
@@ -122,7 +124,7 @@ class ReadingBlocks:
     def profiles(self, kind: str, lengths: Array, ratios: Array) -> list[Profile]:
         """Profiles of p covariances, (p,) each; equal lengths share their correlations."""
         different, which = np.unique(lengths, return_inverse=True)
-        correlation = correlation_at(kind, self.distance, different[:, None, None, None])
+        correlation = correlation_at(kind, self.distance, different[:, None, None])
         found: list[Profile] = []
         for start in range(0, len(ratios), TOGETHER):
             these = slice(start, start + TOGETHER)
@@ -137,23 +139,25 @@ class ReadingBlocks:
         correlation = correlation_at(kind, distance, length)
         return self._profiles_of(correlation, np.full(len(shapes), ratio))
 
-    def profile_of(self, correlation: Array, ratio: float) -> Profile:
-        """Profile at K = correlation + ratio * noise."""
-        return self._profiles_of(correlation[None], np.array([ratio]))[0]
+    def profile_of(self, correlation: Array, ratio: float, own: float = 1.0) -> Profile:
+        """Profile at K = correlation + ratio * noise, by pairs; ``own`` is that of one place."""
+        return self._profiles_of(correlation[None], np.array([ratio]), own)[0]
 
-    def _profiles_of(self, correlation: Array, ratios: Array) -> list[Profile]:
-        """Profiles at correlations (p, b, k, k) and ratios (p,).
+    def _profiles_of(self, correlation: Array, ratios: Array, own: float = 1.0) -> list[Profile]:
+        """Profiles at correlations of pairs (p, b, k (k - 1) / 2) and ratios (p,).
 
         Each block's matrix is bordered by drift and values: its Cholesky factor then holds their
-        solution in the border, and one call serves all blocks of all covariances.
+        solution in the border, and one call serves all blocks of all covariances. The factor asks
+        for what stands below the diagonal alone.
         """
         blocks, size, columns = self.drift.shape
         freedom = blocks * size - columns
         wide = size + columns + 1
-        matrix = np.zeros((len(ratios), blocks, wide, wide))
-        matrix[..., :size, :size] = correlation
+        lower = np.zeros((len(ratios), blocks, wide * wide))
+        lower[..., _below(size, wide)] = correlation
+        matrix = lower.reshape(len(ratios), blocks, wide, wide)
         diagonal, border = np.arange(size), np.arange(size, wide)
-        matrix[..., diagonal, diagonal] += ratios[:, None, None] * self.noise
+        matrix[..., diagonal, diagonal] = own + ratios[:, None, None] * self.noise
         matrix[..., size:-1, :size] = self.drift.transpose(0, 2, 1)
         matrix[..., -1, :size] = self.values
         squares = float((self.drift**2).sum() + (self.values**2).sum())
@@ -168,13 +172,25 @@ class ReadingBlocks:
             if len(ratios) == 1:
                 return [Profile(-np.inf, 1.0, freedom)]
             pairs = zip(correlation, ratios, strict=True)
-            return [self.profile_of(one, float(ratio)) for one, ratio in pairs]
+            return [self.profile_of(one, float(ratio), own) for one, ratio in pairs]
         projected = np.linalg.solve(normal, products[:, :-1, -1:])[..., 0]
         misfit = products[:, -1, -1] - (projected**2).sum(axis=1)
         base = -np.log(factor[..., diagonal, diagonal]).sum(axis=(1, 2))
         base -= np.log(np.diagonal(normal, axis1=1, axis2=2)).sum(axis=1)
         pairs = zip(base.tolist(), misfit.tolist(), strict=True)
         return [Profile(one, max(rest, 1e-300), freedom) for one, rest in pairs]
+
+
+@lru_cache(maxsize=16)
+def _below(size: int, wide: int) -> Index:
+    """Where pairs of so many readings stand below the diagonal of a matrix of so many rows."""
+    earlier, later = np.triu_indices(size, 1)
+    return np.asarray(later * wide + earlier)
+
+
+def _pairs_within(groups: Array) -> Array:
+    """Distances of the pairs within groups of places (g, k, d): (g, k (k - 1) / 2) [m]."""
+    return np.array([pdist(one) for one in groups])
 
 
 def restricted_log_likelihood(
@@ -210,8 +226,9 @@ def restricted_log_likelihood(
     variance = np.full(len(points), model.nugget) if noise is None else noise
     share = np.maximum(variance, 1e-300)
     all_of_them = ReadingBlocks(
-        points[None], values[None], columns[None], share[None], np.empty((1, 0, 0))
+        points[None], values[None], columns[None], share[None], np.empty((1, 0))
     )
-    found = all_of_them.profile_of(model.between(points, points)[None], 1.0)
+    pairs = model.at(_pairs_within(model.isotropic(points)[None]))
+    found = all_of_them.profile_of(pairs, 1.0, model.variance)
     constant = 0.5 * found.freedom * np.log(2.0 * np.pi)
     return float(found.base - 0.5 * found.misfit - constant)

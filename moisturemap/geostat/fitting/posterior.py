@@ -112,7 +112,7 @@ class Flat:
     @classmethod
     def of(cls, blocks: ReadingBlocks, prior: Prior) -> Flat:
         """Weigh noise alone, and a field too short to be seen with every share of noise."""
-        profile = blocks.profile_of(np.zeros_like(blocks.distance), 1.0)
+        profile = blocks.profile_of(np.zeros_like(blocks.distance), 1.0, 0.0)
         total = profile.best * np.exp(STEPS * np.sqrt(2.0 / profile.freedom))
         if not prior.active:
             return cls(-np.inf, profile.best, 0.0)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial.distance import cdist
+from scipy.spatial.distance import cdist, pdist, squareform
 
 from moisturemap.geostat.covariance.model import Covariance
 
@@ -24,7 +24,7 @@ class Distances:
     """Distances between places in coordinates in which a field is isotropic, found once a shape.
 
     Correlations of a few are kept as well: covariances that differ in their variances alone share
-    them.
+    them. Among places every pair is looked at once.
 
     Attributes
     ----------
@@ -40,16 +40,29 @@ class Distances:
     _alike: dict[tuple[str, float, float, float], Array] = field(default_factory=dict, repr=False)
 
     def of(self, model: Covariance) -> Array:
-        """Return the distances (n, m) as a covariance sees them [m]; not to be written to."""
+        """Return the distances as a covariance sees them [m]; not to be written to.
+
+        Of shape (n, m); among one set of places those of its pairs (n (n - 1) / 2,), row by row.
+        """
         shape = _shape(model)
         if shape not in self._found:
             start = model.isotropic(self.one)
-            end = start if self.other is None else model.isotropic(self.other)
-            self._found[shape] = cdist(start, end)
+            self._found[shape] = (
+                pdist(start) if self.other is None else cdist(start, model.isotropic(self.other))
+            )
         return self._found[shape]
 
     def covariance(self, model: Covariance) -> Array:
         """Return the covariance (n, m) of the field, to be written to as one likes."""
+        found = self._between(model)
+        if self.other is not None:
+            return found
+        count = len(self.one)
+        whole: Array = squareform(found, checks=False) if count > 1 else np.zeros((count, count))
+        whole.ravel()[:: count + 1] = model.variance
+        return whole
+
+    def _between(self, model: Covariance) -> Array:
         distance, key = self.of(model), (model.kind, model.length, *_shape(model))
         if distance.size > KEPT:
             return model.at(distance)

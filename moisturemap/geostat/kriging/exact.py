@@ -277,11 +277,12 @@ def krige_together(
 
 
 def _cholesky(matrix: Array, jitter: float = 0.0) -> Array:
-    """Lower Cholesky factor; adds the least jitter that rounding makes needed."""
+    """Lower Cholesky factor of a symmetric matrix; adds the least jitter that rounding needs."""
     diagonal = np.diag_indices_from(matrix)
     size = float(np.diagonal(matrix).mean()) if len(matrix) else 1.0
     for attempt in range(8):
-        factor, info = lapack.dpotrf(matrix, lower=1, clean=1)
+        # its transpose is the same matrix in the order LAPACK asks for
+        factor, info = lapack.dpotrf(matrix.T, lower=1, clean=1)
         if info == 0:
             return np.asarray(factor)
         matrix = matrix.copy()
