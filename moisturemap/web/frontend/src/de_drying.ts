@@ -42,6 +42,7 @@ export const DE_DRYING: Partial<Record<keyof typeof EN_DRYING, string>> = {
   "take-away": "Wegnehmen",
   "taken-away": "weggenommen",
   placing: "Gesucht wird, wo Geräte mehr bewirken würden …",
+  "placed-before": "Was folgt, gilt noch für die Plätze vor der letzten Änderung.",
   "proposed-moves": "Vorgeschlagen",
   gain: "Wie gut der feuchte Boden versorgt ist",
   today: "Heute",
@@ -167,5 +168,5 @@ export const DE_SOURCE: Partial<Record<keyof typeof EN_SOURCE, string>> = {
   pairs: "Getrennte Paare",
   burden: "Aufwand",
   risk: "Risiko",
-  "score-now": "{kind}: {today} {unit} jetzt, {gain} % zu gewinnen.",
+  "score-now": "{kind}: {today} jetzt, {gain} % zu gewinnen.",
 };

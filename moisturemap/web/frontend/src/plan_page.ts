@@ -157,7 +157,10 @@ export class PlanPage implements Task {
     this.shown = shown;
     if (this.chosen) {
       const actions = {
-        change: (plan: Plan, along?: Carried) => this.draft.change(plan, along),
+        change: (plan: Plan, along?: Carried) => {
+          this.draft.change(plan, along);
+          this.context.view.reveal();
+        },
         reshape: (plan: Plan) => this.take(plan),
         beyond: this.draft.beyond.bind(this.draft),
         tapes: this.setOut.tapes,

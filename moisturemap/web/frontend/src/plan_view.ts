@@ -5,7 +5,14 @@ import OlMap from "ol/Map";
 import View from "ol/View";
 import ScaleLine from "ol/control/ScaleLine";
 import Zoom from "ol/control/Zoom";
-import { boundingExtent, createEmpty, extend, isEmpty, type Extent } from "ol/extent";
+import {
+  boundingExtent,
+  containsExtent,
+  createEmpty,
+  extend,
+  isEmpty,
+  type Extent,
+} from "ol/extent";
 import type { Geometry } from "ol/geom";
 import type Interaction from "ol/interaction/Interaction";
 import { defaults as defaultInteractions } from "ol/interaction/defaults";
@@ -160,6 +167,17 @@ export class PlanView {
     this.map.getView().fit(extent, { padding, maxZoom: 40 });
     [this.fitted, this.beyond, this.wide] = [this.standing(), extra, this.map.getSize()?.[0]];
     setFrame({ extent, padding });
+  }
+
+  /** Fit once more when a wall moved out of sight, unless the user has moved the plan. */
+  reveal(): void {
+    const rooms = this.rooms.getExtent();
+    if (
+      this.fitted === this.standing() &&
+      rooms &&
+      !containsExtent(this.map.getView().calculateExtent(), rooms)
+    )
+      this.fit();
   }
 
   /** Fit once more when the legend has taken its room, unless the user has moved the plan. */
