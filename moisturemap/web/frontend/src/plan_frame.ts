@@ -47,23 +47,3 @@ export function planFrame(fit: () => void): PlanFrame {
   };
   return { element, canvas, tools, corner, tell };
 }
-
-type Padding = [top: number, right: number, bottom: number, left: number];
-
-/** Room between the plan and a form beside it [px]. */
-const GAP = 16;
-/** Share of the canvas that has to stay free of a form for the plan to be fitted beside it. */
-const ROOM = 0.3;
-
-/** The padding of a canvas [px], with what a form beside the plan covers of it. */
-export function besides(canvas: HTMLElement, padding: Padding): Padding {
-  const form = document.querySelector("dialog.side[open]")?.getBoundingClientRect();
-  const box = canvas.getBoundingClientRect();
-  if (!form || form.left >= box.right || form.top >= box.bottom) return padding;
-  const [top, right, bottom, left] = padding;
-  if (form.left - box.left > ROOM * box.width)
-    return [top, Math.max(right, box.right - form.left + GAP), bottom, left];
-  if (form.top - box.top > ROOM * box.height)
-    return [top, right, Math.max(bottom, box.bottom - form.top + GAP), left];
-  return padding;
-}

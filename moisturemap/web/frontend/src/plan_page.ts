@@ -110,7 +110,7 @@ export class PlanPage implements Task {
   private draw(): void {
     const { view } = this.context;
     this.backdrop.show();
-    view.show(this.draft.plan);
+    view.showWhole(this.draft.plan);
     if (this.sketch.busy || this.backdrop.busy) return;
     view.stop();
     view.drop("chosen");
@@ -157,10 +157,7 @@ export class PlanPage implements Task {
     this.shown = shown;
     if (this.chosen) {
       const actions = {
-        change: (plan: Plan, along?: Carried) => {
-          this.draft.change(plan, along);
-          this.context.view.reveal();
-        },
+        change: (plan: Plan, along?: Carried) => this.draft.change(plan, along),
         reshape: (plan: Plan) => this.take(plan),
         beyond: this.draft.beyond.bind(this.draft),
         tapes: this.setOut.tapes,
