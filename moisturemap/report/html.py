@@ -27,7 +27,7 @@ from moisturemap.report.wording import printable
 
 _NUMBER = r"[+\u2212-]?\d+(?:[.,]\d+)?"
 _WHOLE = re.compile(
-    r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b"
+    r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)|\b\d+-%-\w+|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b"
     rf"|{_NUMBER}[,;] {_NUMBER} m\b|(?:{_NUMBER} ± )?{_NUMBER} (?:%RH|% r\. F\.|%|°[CF]"
     r"|(?:m2|mm|m|ft2|ft|inHg|Pa|K|h|min|g/kg|grains/lb|l/day)\b)"
 )
