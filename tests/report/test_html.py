@@ -93,6 +93,20 @@ def test_on_a_phone_a_row_with_a_long_cell_stands_as_a_list() -> None:
     assert ":not(:has(.by-hand, .stacked))::before" in page
 
 
+def test_on_a_phone_many_short_columns_stand_as_a_list() -> None:
+    """The table of rooms had to be pushed sideways to see what is wet."""
+    columns = tuple(Column(name, 1) for name in ("Room", "Area", "Tests", "Wet", "Zones", "Holes"))
+    rooms = Table("Rooms", columns, (("ward", "77 m2", "not proven", "14%", "A", "H1"),))
+    for table, stacked in (
+        (rooms, True),
+        (replace(rooms, columns=columns[:5], rows=(rooms.rows[0][:5],)), False),
+        (replace(rooms, rows=rooms.rows * 61), False),
+        (replace(rooms, dense=True), False),
+    ):
+        page = html_text(Content("t", "", "", (), (Section("S", (table,), "1"),), ""))
+        assert (' role="table">' in page) == stacked
+
+
 def test_on_a_phone_the_caution_stands_below_a_map_in_full() -> None:
     """The one drawn in the map ended beyond the screen."""
     wide = Picture(b"\x89PNG", b"", "wide", "wide", (10, 10), width_mm=174.0, key="wide")
