@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import shapely
@@ -152,9 +153,7 @@ def _draw_site(ax: Axes, equipment: EquipmentPlan) -> None:
             )
 
 
-def _draw_move(  # type: ignore[no-untyped-def]
-    ax: Axes, row, size: float, equipment: EquipmentPlan
-) -> None:
+def _draw_move(ax: Axes, row: Any, size: float, equipment: EquipmentPlan) -> None:
     if row.action in ("move", "turn", "remove") and math.isfinite(row.x):
         _mark(ax, row.kind, (row.x, row.y, row.direction_deg), size, filled=False)
     if row.action == "move":

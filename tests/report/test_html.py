@@ -119,3 +119,9 @@ def test_a_negative_number_has_a_minus_sign() -> None:
     """As in the other documents; no line ends behind it."""
     content = Content("t", "", "", (), (Section("S", (Bullets(("fell by -1.5 K",)),), "1"),), "")
     assert '<span class="whole">\u22121.5 K</span>' in html_text(content)
+
+
+def test_places_in_a_list_of_readings_do_not_break_over_lines() -> None:
+    """On a phone x stood on one line and y on the next, and every row was two lines high."""
+    page = html_text(Content("t", "", "", (), (), ""))
+    assert ".dense td.right { white-space: nowrap; }" in page
