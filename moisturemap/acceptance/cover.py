@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import AgeRule, PlaceRule
+from moisturemap.acceptance.wet_reach import WetReadings
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.survey import CountRule
 from moisturemap.zones.high_place import HighPlace
@@ -63,6 +64,8 @@ class Ground:
         Parts of each zone that read wettest, one about each peak.
     read_wet : frozenset of str
         Zones whose readings stand above the wet level beyond their noise.
+    wet : WetReadings or None
+        Readings of the scan by height; None without a scan that tells.
     needed : int
         Tests that the rules on number ask for.
     """
@@ -75,6 +78,7 @@ class Ground:
     highest: tuple[HighPlace, ...] = ()
     wettest: Mapping[str, tuple[BaseGeometry, ...]] = field(default_factory=dict)
     read_wet: frozenset[str] = frozenset()
+    wet: WetReadings | None = None
     needed: int = 1
 
 

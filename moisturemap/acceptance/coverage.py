@@ -210,6 +210,10 @@ def _conditions(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) ->
         for test in tests
     )
     sentence = f"{shown} of {len(tests)} judged tests show the room at service conditions"
+    if not tests:
+        sentence = (
+            "no test that speaks for the floor, so none to show the room at service conditions"
+        )
     met = shown == len(tests) if tests else None
     return Cover(rule, rule.required, shown, len(tests), met, sentence)
 

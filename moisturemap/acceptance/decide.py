@@ -45,6 +45,7 @@ from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
 from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.acceptance.verdict import USUAL_RISK
+from moisturemap.acceptance.wet_reach import wet_readings
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.checked import between, checked, one_of
 from moisturemap.errors import OptionError
@@ -372,7 +373,8 @@ def _covers(
     limits = limits_by_room(survey)
     highest += () if study is None else parts_under_limits(study, limits)
     wettest = {} if study is None else wettest_parts(study.moisture, study.wet)
-    wet = frozenset() if study is None else read_wet(study)
+    surely = frozenset() if study is None else read_wet(study)
+    wet = None if study is None else wet_readings(study)
     grounds: dict[str, list[Room]] = {}
     for room in survey.plan.rooms:
         limit = limits[room.name]
@@ -380,7 +382,8 @@ def _covers(
             grounds.setdefault(method_named(limit.method).key, []).append(room)
     covers: list[Cover] = []
     for method, rooms in grounds.items():
-        ground = Ground(method, tuple(rooms), survey.plan, zones, unread, highest, wettest, wet)
+        of_method = Ground(method, tuple(rooms), survey.plan, zones, unread, highest, wettest)
+        ground = replace(of_method, read_wet=surely, wet=wet)
         covers += cover(judged, ground, book, options.units)
     return covers + cover_age(judged, book)
 

@@ -222,7 +222,10 @@ def _against_limit(
         said = against = TestVerdict("not judged", why)
     if said.verdict == "not judged" and contradicts(entry, judged.value, limit) and limit:
         words = f"{value_words(judged.value, limit)} %RH by {entry.method.quantity.label}"
-        words += f" lies above {limit_words(limit)}, which is for {_meant(limit)}"
+        words += (
+            f" lies above {limit_words(limit)}; that limit is for {_meant(limit)}, so this counts"
+            " against the floor and does not judge it"
+        )
         against = TestVerdict("conflict", words)
     if said.verdict == "not judged" and against.verdict == "not judged" and limit:
         against = wet_by_another_method(entry, judged.value, limit) or against

@@ -98,6 +98,7 @@ def _said(test: JudgedTest) -> str:
     """Say what stands against the floor, and why a test that is not valid still does."""
     sentence = f"{test.entry.label}: {test.against.why}"
     if test.standing == "invalid":
+        sentence = f"{test.entry.label} (not valid): {test.against.why}"
         first = next(f.sentence for f in test.findings if f.effect == "invalid")
         sentence += (
             f". The test is not valid ({first}), so it cannot clear the floor; nor is what it read"

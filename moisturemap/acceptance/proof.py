@@ -77,8 +77,8 @@ def proof_sentence(passing: int, judged: int, wettest_tested: bool) -> str:
     )
     if wettest_tested:
         sentence += (
-            " Tests here were placed on purpose, the wettest floor among them: that makes passing"
-            " stronger evidence than the figure, which holds for random places only."
+            " Tests here were placed on purpose, the wettest floor among them; the figure holds for"
+            " random places only and does not apply to them."
         )
     else:
         sentence += " The figure does not hold for places chosen otherwise than at random."

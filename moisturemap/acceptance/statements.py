@@ -58,13 +58,17 @@ def _thumb(thickness_mm: float) -> str:
     """Rules of thumb beside the time the drying model gives."""
     said = "; ".join(
         f"{rule.rule} ({rule.source}): "
-        + ("outside its range" if rule.days is None else f"{rule.days:.0f} days")
+        + ("outside its range" if rule.days is None else _span(*rule.days))
         for rule in rules_of_thumb(thickness_mm)
     )
     return (
         f"Rules of thumb for the whole drying of {thickness_mm:g} mm, which disagree and are linear"
         f" in thickness where diffusion is quadratic: {said}."
     )
+
+
+def _span(least: float, most: float) -> str:
+    return f"{least:.0f} days" if least == most else f"{least:.0f} to {most:.0f} days"
 
 
 def _timber_statements(judged: Sequence[JudgedTest]) -> list[str]:

@@ -13,7 +13,7 @@ from scipy.special import ndtr, ndtri
 
 from moisturemap.acceptance.record import RH_METHODS, TestEntry, method_named
 from moisturemap.acceptance.uncertainty import Uncertainty
-from moisturemap.quantities import MVER_GRAMS_PER_LB, beside, spoken_figures
+from moisturemap.quantities import MVER_GRAMS_PER_LB, beside, spoken_figures, three_figures
 from moisturemap.survey import Limit
 
 VERDICTS = ("meets", "exceeds", "not proven", "not judged")
@@ -88,10 +88,10 @@ def limit_words(limit: Limit, value: float | None = None) -> str:
 
 
 def value_words(value: float, limit: Limit) -> str:
-    """Write a result that is held against a limit, or stands in one sentence with it."""
+    """Write a result as tables have it, in a sentence with the limit it is held against."""
     bound = limit_value(limit)
     told = bound if bound == limit.value else float(spoken_figures(bound, value))
-    return spoken_figures(value, told)
+    return three_figures(value, told)
 
 
 def risk_of(limit: Limit, risk: float) -> float:
@@ -130,10 +130,11 @@ def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float)
     if value > bound:
         return TestVerdict("exceeds", f"{shown} is above {stated}{said}", chance)
     extra = f", and {spread.allowance:.2g} more for a probe not checked" * bool(spread.allowance)
-    margin = f"{spoken_figures(guard, bound - value - spread.allowance)}{extra}"
+    margin = f"{spoken_figures(guard, bound - value - spread.allowance)} {unit}{extra}"
     if upper > bound:
         why = (
-            f"{shown} is too close to {stated} to prove anything: its uncertainty asks for {margin}"
+            f"{shown} is too close to {stated} to prove anything: its uncertainty asks for a"
+            f" distance of {margin}"
         )
         accepted = f"{why}{said}, where {percent(allowed)} is accepted"
         return TestVerdict("not proven", accepted, chance)

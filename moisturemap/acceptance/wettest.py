@@ -8,12 +8,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import geopandas as gpd
+import numpy as np
 from shapely.geometry import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.acceptance.cover import Cover, Ground, place_cover, places_of
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import PlaceRule
+from moisturemap.acceptance.spread import REACH
 from moisturemap.zones.high_place import HighPlace
 
 ZONE_REACH_M = 0.3
@@ -37,6 +39,9 @@ def wettest_zone(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -
     for high in ground.highest:
         if high.room in ("", *names) and not _tested(tests, high):
             return _asks(rule, high)
+    beyond = _beyond(rule, tests, ground)
+    if beyond is not None:
+        return beyond
     if zones is not None and "room" in zones:
         zones = zones[zones["room"].isin(names)]
     if zones is None:
@@ -55,6 +60,27 @@ def wettest_zone(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -
     if zones.empty:
         return Cover(rule, False, 0, 0, True, _no_zone(ground))
     return _in_zones(rule, tests, zones, ground.wettest, ground.read_wet)
+
+
+def _beyond(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cover | None:
+    """Ask for a test on wet floor of which none speaks; None where there is no such floor."""
+    wet = ground.wet
+    if wet is None:
+        return None
+    points = np.array([(point.x, point.y) for point, _ in places_of(tests)]).reshape(-1, 2)
+    area = sum(room.polygon.area for room in ground.rooms)
+    reach = REACH * float(np.sqrt(area / max(ground.needed, 1)))
+    names = {room.name for room in ground.rooms}
+    left = [one for one in wet.beyond(points, reach) if wet.room[one] in names]
+    if not left:
+        return None
+    (x, y), read = wet.places[left[0]], wet.value[left[0]]
+    where = f"near ({x:.2f}, {y:.2f}), where it reads {read:g}"
+    sentence = (
+        f"no valid test within {reach:.1f} m of wet floor {where} stands where the scan reads at"
+        " least three quarters as high"
+    )
+    return place_cover(rule, 1, sentence, [where])
 
 
 def _in_zones(

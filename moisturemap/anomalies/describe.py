@@ -29,27 +29,43 @@ def _apart(one: float, other: float) -> float:
     return min(turn, 180.0 - turn)
 
 
-def _parallel_wall(geometry: BaseGeometry, room: Room) -> Wall | None:
-    """Return the nearest wall a straight line runs parallel to."""
+def _off(wall: Wall, geometry: BaseGeometry) -> float:
+    """Return how far off a wall a straight line runs, square to it, where it passes the wall.
+
+    Infinite where it passes nowhere: an end that comes near a wall says nothing of its course.
+    """
+    line = np.asarray(wall.line.coords)
+    along = (line[-1] - line[0]) / wall.length
+    first, last = np.asarray(geometry.coords)[[0, -1], :2] - line[0, :2]
+    start, end = float(first @ along), float(last @ along)
+    low, high = max(0.0, min(start, end)), min(wall.length, max(start, end))
+    if high <= low:
+        return float("inf")
+    place = first + (0.5 * (low + high) - start) / (end - start) * (last - first)
+    return float(abs(along[0] * place[1] - along[1] * place[0]))
+
+
+def _parallel_wall(geometry: BaseGeometry, room: Room) -> tuple[Wall, float] | None:
+    """Return the nearest wall that a straight line passes in parallel, and how far off [m]."""
     bearing = _bearing(geometry)
-    alike = [
-        wall
+    found = [
+        (wall, _off(wall, geometry))
         for wall in walls(room)
         if wall.length >= 1.0 and _apart(bearing, _bearing(wall.line)) <= PARALLEL_DEG
     ]
-    return min(alike, key=lambda wall: wall.line.distance(geometry), default=None)
+    passed = [one for one in found if np.isfinite(one[1])]
+    return min(passed, key=lambda one: one[1], default=None)
 
 
 def _line_course(geometry: BaseGeometry, plan: FloorPlan, room: str) -> str:
     bends = len(geometry.coords) - 2
     if bends > 0:
         return f"with {bends} bend{'s' if bends > 1 else ''}"
-    if not room:
+    passed = _parallel_wall(geometry, plan.room(room)) if room else None
+    if passed is None:
         return f"at {_bearing(geometry) % 180:.0f} degrees from the x axis"
-    wall = _parallel_wall(geometry, plan.room(room))
-    if wall is None:
-        return f"at {_bearing(geometry) % 180:.0f} degrees from the x axis"
-    return f"parallel to the {wall.name}, {wall.line.distance(geometry.centroid):.1f} m from it"
+    wall, off = passed
+    return f"parallel to the {wall.name}, {off:.1f} m from it"
 
 
 def _line_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistence: str) -> str:

@@ -222,12 +222,13 @@ def _earned(
     if slope <= 0:
         return (
             False,
-            f"the tests do not rise with the scan ({evidence}), so it does not estimate them",
+            f"the tests do not rise with the scan ({evidence}), so the scan is not used to estimate"
+            " them",
         )
     if rank_p > SIGNIFICANT:
         return False, (
             f"the tests do not follow the scan closely enough ({evidence}; {SIGNIFICANT:g} is asked"
-            " for), so it does not estimate them"
+            " for), so the scan is not used to estimate them"
         )
     return True, (
         f"the tests follow the scan ({evidence}); {quantity.label} is shown between the lowest and"

@@ -138,8 +138,7 @@ def evidence_sentence(
     elif at_wettest:
         places = (
             "they were chosen where the scan reads highest and to span its range, so that figure "
-            "does not apply to them; a pass there is stronger evidence than it says, and the floor "
-            "between the holes still stays unproven."
+            "does not apply to them, and the floor between the holes stays unproven."
         )
     else:
         places = (

@@ -77,9 +77,9 @@ def _why(ground: Ground, obstacles: list[Obstacle], zone: BaseGeometry) -> str:
     inside = _inside(ground, zone)
     if (inside & ground.reachable).any():
         return (
-            "the holes of the plan tell more elsewhere. Raise the count or pin a hole in it, since "
-            "a zone that is surely wet needs a valid test before a floor meets its limit: until "
-            "one stands there nothing is known of it at depth."
+            "the holes of the plan tell more elsewhere. Raise the count or pin a hole in it: the "
+            "verdict asks for a valid test in each zone with floor surely above the wet level, and "
+            "until one stands there nothing is known of it at depth."
         )
     return (
         f"no place in it keeps the clearance{_in_the_way(obstacles, zone)}. Find with a locator "

@@ -199,7 +199,7 @@ def look_back_sentence(
     reach = Z90 * math.hypot(sd, float(course.sd[-1]))
     read = float(course.level[-1])
     missed = "slower than forecast" if read > mean else "faster than forecast"
-    pace = "as expected" if abs(read - mean) <= reach else missed
+    pace = "inside that range" if abs(read - mean) <= reach else missed
     return (
         f"The forecast of the visit before expected {mean - reach:.1f} to {mean + reach:.1f} in "
         f"zone {course.zone} today; {read:.1f} was read: {pace}. Counted from that visit it said: "

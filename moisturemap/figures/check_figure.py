@@ -155,7 +155,7 @@ def _scatter(
 
 def _leave_one_out(ax: Axes, field: KrigedField) -> None:
     ax.set_title(
-        "Each reading predicted from all others",
+        "Each place predicted from all others",
         fontproperties=font(7.5, "bold"),
         color=INK,
         loc="left",

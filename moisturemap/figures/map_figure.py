@@ -237,7 +237,7 @@ def _anomaly_rows(study: Study, units: Units) -> list[Row]:
     hidden = set_aside_above_level(study)
     if hidden.readings:
         size = units.area(hidden.area_m2)
-        rows.append(Row("aside", f"some {size} above the wet level set aside as things"))
+        rows.append(Row("aside", f"above the wet level, left out as things: some {size}"))
     return rows
 
 

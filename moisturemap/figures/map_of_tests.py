@@ -27,7 +27,7 @@ from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNIN
 from moisturemap.floorplan import FloorPlan
 from moisturemap.language import keep_as_they_are, spelling, spoken
 from moisturemap.mapping.bands import band_levels, bands
-from moisturemap.quantities import spoken_figures
+from moisturemap.quantities import three_figures
 from moisturemap.survey import Survey
 from moisturemap.units import Units
 
@@ -172,7 +172,7 @@ def _result(test: dict[Any, Any], judged: pd.DataFrame, units: Units) -> str:
     """Return a hole with its result, and the depth where the hole was read at several."""
     twice = (judged["hole"] == test["hole"]).sum() > 1 and not pd.isna(test["depth_mm"])
     at = " " + spoken(f"at {units.depth(test['depth_mm'])}") if twice else ""
-    spelt, value = spelling(), spoken_figures(test["value"], test["limit"])
+    spelt, value = spelling(), three_figures(test["value"], test["limit"])
     result = spelt.finished(spelt.number(f"{value} {test['unit']}"))
     told = f"{test['hole']}{at} {result}"
     keep_as_they_are([told])

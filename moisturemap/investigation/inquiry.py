@@ -9,6 +9,7 @@ from datetime import date
 import numpy as np
 from shapely.geometry import Point
 
+from moisturemap.acceptance import JudgedTest
 from moisturemap.drilling import DrillOptions
 from moisturemap.drilling.clearance import (
     clear_of,
@@ -300,12 +301,19 @@ def _statements(
         depths = {round(one.depth_mm) for one in explanation.observations if not one.beside}
         if len(depths) < 2:
             said.append("One depth tells almost nothing of the cause: read two more.")
-    invalid = [test.entry.label for test in scene.findings.judged if test.standing == "invalid"]
+    judged = scene.findings.judged
+    invalid = [_dated(test) for test in judged if test.standing == "invalid"]
     if invalid:
         names = ", ".join(invalid[:6]) + (" and more" if len(invalid) > 6 else "")
         said.append(f"Tests that are not valid, so not used here: {names}.")
     said += _elsewhere(scene)
     return tuple(said)
+
+
+def _dated(test: JudgedTest) -> str:
+    """Name a test with its day: a valid one of another day may stand at the same place."""
+    read = test.entry.moment("read")
+    return test.entry.label if read is None else f"{test.entry.label} ({read:%Y-%m-%d})"
 
 
 def _not_used(scene: Scene) -> Iterator[str]:

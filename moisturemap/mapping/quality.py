@@ -63,7 +63,8 @@ def quality_sentence(
         doubtful = [one for one in found if one.doubtful]
         trusted = len(found) - len(doubtful)
         said = [
-            f"In {trusted} of {len(found)} parts of the floor left-out readings confirm the map."
+            f"In {trusted} of {len(found)} parts of the floor the places read, each predicted from "
+            "all others, confirm the map."
         ]
         said += [one.sentence for one in doubtful[:MANY]]
         if len(doubtful) > MANY:
@@ -86,7 +87,10 @@ def _of_domain(name: str, field: KrigedField) -> _Verdict:
         )
         return _Verdict(name, f"{name}: {few}{scatter}.", True)
     inside = int(np.count_nonzero(np.abs(z) <= NINETY))
-    share = f"{100 * inside / len(z):.0f}% of {len(z)} left-out readings lie in their 90% interval"
+    share = (
+        f"{100 * inside / len(z):.0f}% of {len(z)} places, each predicted from all others, were "
+        "read inside their 90% interval"
+    )
     doubt = _doubt(z, inside) + _doubt_across_gaps(field) + _doubt_of_fit(field)
     if doubt:
         words = f"the uncertainty shown may be wrong: {'; '.join(doubt)}{scatter}"
@@ -95,7 +99,7 @@ def _of_domain(name: str, field: KrigedField) -> _Verdict:
         return _Verdict(
             name, f"{name}: {share}, so the interval of one reading holds{scatter}.", False
         )
-    words = f"the interval can be trusted between the readings{scatter}"
+    words = f"the interval holds between the readings, as far as they can check it{scatter}"
     return _Verdict(name, f"{name}: {share}; {words}.", False)
 
 

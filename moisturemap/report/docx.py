@@ -22,8 +22,8 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.docx_flow import SURE_MM, flowed, grouped, stays
-from moisturemap.report.docx_height import PAGE_MM, abreast, opening_mm, to_sign
+from moisturemap.report.docx_flow import BELOW_MM, SURE_MM, flowed, grouped, stays
+from moisturemap.report.docx_height import PAGE_MM, abreast, contents_fit, opening_mm, to_sign
 from moisturemap.report.docx_type import KINDS
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.plain import bound, room_for
@@ -59,6 +59,7 @@ class _Writer:
     def __init__(self, document: Any, content: Content) -> None:
         self.document = document
         self.content = content
+        self.listed_at_once = contents_fit(content, BELOW_MM)
 
     def write(self) -> None:
         """Write everything."""
@@ -68,7 +69,7 @@ class _Writer:
         self._paragraph(content.title, "Title")
         self._paragraph(content.subtitle, "Subtitle")
         self._about(content)
-        for section in flowed(content.sections, content.paper):
+        for section in flowed(content.sections, content.paper, at_once=self.listed_at_once):
             self._section(section)
 
     def _section(self, section: Section) -> None:
@@ -121,7 +122,7 @@ class _Writer:
         # Not every program keeps a heading with the contents below it: page one stands alone.
         # What runs over onto the next page has them below it, else that page would stand empty.
         fits = opening_mm(self.content) + SURE_MM <= PAGE_MM[self.content.paper]
-        heading.paragraph_format.page_break_before = fits
+        heading.paragraph_format.page_break_before = fits and not self.listed_at_once
         entries = [
             (f"{one.number}  {printable(one.title)}", _section_key(one))
             for one in self.content.sections

@@ -35,6 +35,9 @@ SURE_MM, CERTAIN_MM = 5.0, 3.0
 """Room left beside a figure on a page, for what the estimate may be wrong by, of texts and of
 figures alone (our choice)."""
 
+BELOW_MM = 12.0
+"""Room left below contents that stand on page one (our choice)."""
+
 SPARED_SHARE, MOST_SHARE = 0.12, 0.3
 """Share of a page that may stay empty before a figure at no cost, and that should at most."""
 
@@ -160,7 +163,9 @@ class _State:
     placed: tuple[object, _Step] | None = None
 
 
-def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
+def flowed(
+    sections: tuple[Section, ...], paper: str, *, at_once: bool = False
+) -> tuple[Section, ...]:
     """Return sections whose floating figures wait for the text after them to fill the page.
 
     Figures keep their order, and none passes into an appendix, a section with a page of its own or
@@ -171,11 +176,15 @@ def flowed(sections: tuple[Section, ...], paper: str) -> tuple[Section, ...]:
     sections : tuple of Section
     paper : str
         Paper as ``Content.paper`` names it.
+    at_once : bool
+        Whether the contents stand below what is before them; else they begin a page.
     """
     last = max((k for k, one in enumerate(sections) if any(map(_floats, one.blocks))), default=-1)
     end = next((k for k in range(last + 1, len(sections)) if _closes(sections[k])), len(sections))
     states = [_State(tuple(map(_Place, SCALES)))]
     for step in _steps(sections[:end], paper):
+        if at_once and step.blocks and isinstance(step.blocks[0], Contents):
+            step = replace(step, turns=False)
         states = _best(new for one in states for new in _after(one, step, paper))
     best = min((_emptied(one, paper) for one in states), key=lambda one: one.cost)
     return (*_rebuilt(sections[:end], best), *sections[end:])

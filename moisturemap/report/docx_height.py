@@ -131,6 +131,19 @@ def opening_mm(content: Content) -> float:
     return 0.0
 
 
+def contents_fit(content: Content, room: float) -> bool:
+    """Return whether the contents stand below what stands before them, on page one.
+
+    Parameters
+    ----------
+    content : Content
+    room : float
+        Left free [mm].
+    """
+    listed = sum(laid(Contents(), content.paper, len(content.sections)).parts)
+    return opening_mm(content) + listed + room <= PAGE_MM[content.paper]
+
+
 def abreast(rows: Sequence[tuple[str, str]], width: float) -> list[tuple[tuple[str, str], ...]]:
     """Return terms as they stand on lines: two on each where every one fits half the width [mm]."""
     half, room, size = -(-len(rows) // 2), width / 2 - INDENT_MM["Term"], STYLES["Term"].size

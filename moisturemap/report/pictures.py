@@ -128,7 +128,7 @@ def check_picture(study: Study, form: Format) -> Picture:
     """Draw how the map was checked against its own readings."""
     from moisturemap.figures import check_figure
 
-    caption = "Check of the map: variogram, and each reading predicted from all others"
+    caption = "Check of the map: variogram, and each place predicted from all others"
     return drawn(
         check_figure(study, form, told=False), caption, study.quality, key="map-check", floats=True
     )

@@ -29,10 +29,12 @@ _LONG_WORD = re.compile(r"\S{25,}")
 _JOINED = re.compile(
     r"(?<=\d) (?=%|°[CF]|(?:m2|mm|m|ft2|ft|inHg|in|Pa|K|h|min)\b)|(?<=\bx,) (?=y\b)"
     r"|(?<=k) (?== 2)|(?<=k =) (?=2)|(?<=±) |(?<=%) (?=r\. F)|(?<=r\.) (?=F\.)"
-    r"|(?<=-\d\d) (?=\d\d:\d\d)"
+    r"|(?<=-\d\d) (?=\d\d:\d\d)|(?<=\bEN) (?=\d)|(?<=\bISO) (?=\d)|(?<=\bASTM) (?=[A-Z]\d)"
+    r"|(?<=\d) (?=CFR \d)|(?<=\bCFR) (?=\d)"
     r"|(?<=\d) (?=\d+/\d+ in\b)|(?<=\bft) (?=\d)|(?<=/\d) (?=in\b)|(?<=/\d\d) (?=in\b)"
 )
-"""Blanks at which no line ends: before a unit or a time, inside ``x, y``, ``(k = 2)``, after ±."""
+"""Blanks at which no line ends: before a unit or a time, inside ``x, y``, ``(k = 2)`` and the name
+of a standard, after ±."""
 
 _SIGN = re.compile(r"(?<![\w.,)/;:-])(?<!edition )(?<!Ausgabe )-(?=\d)")
 """A hyphen that is the sign of a number, none of a name, date, range or edition of a standard."""
@@ -77,8 +79,8 @@ def bound(text: object) -> str:
 
 
 def breakable(text: object) -> str:
-    """Return joined text whose long words may break anywhere, so that no line runs out."""
-    return _LONG_WORD.sub(_broken, joined(text))
+    """Return bound text whose long words may break anywhere, so that no line runs out."""
+    return _LONG_WORD.sub(_broken, bound(text))
 
 
 def _broken(match: re.Match[str]) -> str:

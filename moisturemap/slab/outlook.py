@@ -167,9 +167,9 @@ def _wait_sentence(limit: float, wait: Interval) -> str:
     ends = "no upper bound" if np.isinf(wait.high) else f"{rounded_days(wait.high)} days"
     middle = "cannot be named" if np.isinf(wait.value) else f"is {rounded_days(wait.value)} days"
     return (
-        f"Until the sealed humidity meets {limit:g} %RH: the middle estimate {middle}; the"
-        f" {wait.level:.0%} interval runs from {rounded_days(wait.low)} days to {ends}, if the room"
-        " stays as it has been."
+        f"From the reading of the tests until the sealed humidity meets {limit:g} %RH: the middle"
+        f" estimate {middle}; the {wait.level:.0%} interval runs from {rounded_days(wait.low)} days"
+        f" to {ends}, if the room stays as it has been."
     )
 
 
@@ -196,13 +196,13 @@ class DryingRule:
     ----------
     rule : str
         As the trade says it.
-    days : float or None
-        For the thickness asked [days]; None outside the range of the rule.
+    days : (float, float) or None
+        Least and most for the thickness asked [days]; None outside the range of the rule.
     source : str
     """
 
     rule: str
-    days: float | None
+    days: tuple[float, float] | None
     source: str
 
 
@@ -222,17 +222,21 @@ def rules_of_thumb(thickness_mm: float) -> tuple[DryingRule, ...]:
         With the source of each [days].
     """
     thick = float(thickness_mm)
-    by_day = thick if thick <= 75.0 else (75.0 + 2.0 * (thick - 75.0) if thick <= 100.0 else None)
+    by_day = thick if thick <= 75.0 else 75.0 + 2.0 * (thick - 75.0)
     return (
         DryingRule(
             "1 mm a day, up to 50 mm of screed; longer beyond",
-            thick if thick <= 50.0 else None,
+            (thick, thick) if thick <= 50.0 else None,
             "UK screed guidance after BS 8204-1",
         ),
-        DryingRule("1 mm a day to 75 mm, then 0.5 mm a day to 100 mm", by_day, "UK trade guidance"),
+        DryingRule(
+            "1 mm a day to 75 mm, then 0.5 mm a day to 100 mm",
+            (by_day, by_day) if thick <= 100.0 else None,
+            "UK trade guidance",
+        ),
         DryingRule(
             "28 to 30 days for each 25 mm of concrete",
-            29.0 * thick / 25.0,
+            (28.0 * thick / 25.0, 30.0 * thick / 25.0),
             "US trade guidance, called an approximation there",
         ),
     )

@@ -79,8 +79,10 @@ class CountRule:
 
     def sentence(self, area_m2: float) -> str:
         """Say the rule, the area it was applied to, and how sure it is."""
+        count = self.count(area_m2)
+        several = "test" if count == 1 else "tests"
         return (
-            f"{self.count(area_m2)} for {area_m2:.1f} m2 by {self.document}: {self.words};"
+            f"{count} {several} for {area_m2:.1f} m2 by {self.document}: {self.words};"
             f" {SURENESS_WORDS[self.sureness]}, verify against the current document and the"
             " project specification."
         )

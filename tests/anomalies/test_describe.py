@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pytest
-from shapely.geometry import LineString, Point, box
+from shapely.geometry import LineString, Point, Polygon, box
 
 from moisturemap.anomalies.assemble import Anomaly
 from moisturemap.anomalies.describe import describe
@@ -32,3 +34,27 @@ def test_what_sweeps_left_open_is_not_sent_to_be_swept_again(kind):
     assert "the sweeps across it cannot tell which either" in after
     assert "have a specialist locate" in after
     assert "keep holes clear" in after
+
+
+def test_a_line_is_told_by_the_wall_it_runs_beside():
+    """Not by one its end comes near, nor by how far off its middle in another room is."""
+    room = Room("shop", Polygon([(0, 0), (12, 0), (12, 5), (7, 5), (7, 9), (0, 9)]))
+    line = LineString([(0.2, 6.8), (6.6, 6.8)])
+    found = Anomaly(
+        "line",
+        "thing",
+        1e5,
+        line,
+        14.0,
+        15.0,
+        6.4,
+        0.2,
+        np.zeros(1, dtype=int),
+        np.ones(1),
+        np.zeros(1, dtype=bool),
+    )
+    said = describe(found, FloorPlan((room,)), "shop", "").sentence
+    assert "parallel to the north wall, 2.2 m from it" in said
+    found = dataclasses.replace(found, geometry=LineString([(4, 2), (40, 2)]))
+    said = describe(found, FloorPlan((Room("cell", box(4, 0, 8, 3.5)),)), "cell", "").sentence
+    assert "parallel to the north wall, 1.5 m from it" in said

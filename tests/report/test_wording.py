@@ -7,7 +7,7 @@ import pytest
 
 from moisturemap.errors import OptionError
 from moisturemap.report import ReportOptions
-from moisturemap.report.plain import bound
+from moisturemap.report.plain import bound, breakable
 from moisturemap.report.wording import MISSING, Wording, number, printable, shortened
 
 
@@ -98,7 +98,20 @@ def test_unknown_options_are_refused_with_what_is_allowed(wrong: dict[str, str])
 
 def test_an_edition_of_a_standard_has_no_minus_sign() -> None:
     """A hyphen of a name stays one; the sign of a number becomes a true minus."""
-    assert bound("edition -09; ASTM F1869-11") == "edition -09; ASTM F1869-11"
+    assert bound("edition -09; ASTM F1869-11") == "edition -09; ASTM\u00a0F1869-11"
     assert bound("Ausgabe -16b") == "Ausgabe -16b"
     assert bound("corrected by -0.29") == "corrected by \u22120.29"
-    assert bound("(EN 1264-4), 2026-03-04") == "(EN 1264\u20114), 2026-03-04"
+    assert bound("(EN 1264-4), 2026-03-04") == "(EN\u00a01264\u20114), 2026-03-04"
+
+
+def test_the_typesetter_is_given_true_minus_signs_and_no_hyphen_to_part_a_number_at() -> None:
+    """As the word processor and the page are."""
+    assert breakable("corrected by -0.29") == "corrected by \u22120.29"
+    assert breakable("90-%-Intervall") == "90\u2011%\u2011Intervall"
+    assert breakable("v1-8FAE70DB, 2026-03-04") == "v1-8FAE70DB, 2026-03-04"
+
+
+def test_the_name_of_a_standard_is_not_parted_from_its_number() -> None:
+    """Over two lines a reader takes the number for another one."""
+    for name in ("EN 1264-4", "ASTM F2170", "29 CFR 1926.1101", "ISO 3382"):
+        assert " " not in breakable(name)

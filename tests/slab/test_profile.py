@@ -160,8 +160,8 @@ def test_equivalent_depth_says_when_the_rule_misleads():
 def test_rules_of_thumb_disagree_and_stop_where_they_end():
     """Three rules, three answers for 100 mm, and none beyond their range."""
     days = [rule.days for rule in rules_of_thumb(100.0)]
-    assert days == [None, 125.0, 116.0]
-    assert rules_of_thumb(50.0)[0].days == 50.0
+    assert days == [None, (125.0, 125.0), (112.0, 120.0)]
+    assert rules_of_thumb(50.0)[0].days == (50.0, 50.0)
     assert rules_of_thumb(150.0)[1].days is None
 
 

@@ -97,7 +97,7 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
         Column("Zone", 0.7),
         Column("Basis", 1),
         Column("Target", 0.9, "right"),
-        Column("Days from the latest visit", 1.3, "right"),
+        Column("Days", 1.0, "right"),
         Column("Range", 1.2, "right"),
         Column("In words", 6.5),
     )
@@ -114,7 +114,8 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
     )
     note = (
         "On a relative basis the target is a reading, not a moisture content: reaching it says "
-        "when to test, not that the floor may be covered."
+        "when to test, not that the floor may be covered. Days count from the latest visit; on a "
+        "calibrated basis from the reading of the tests."
     )
     return Table("Forecasts", columns, rows, note=note)
 

@@ -136,6 +136,7 @@ def conditions(material: Material) -> Section:
         Column("Known-dry readings", 1.4),
         Column("Note", 1.4),
     )
+    of_survey = "below, for the survey" if survey.scan.dry_reference else MISSING
     rows = tuple(
         (
             visit.id,
@@ -144,7 +145,7 @@ def conditions(material: Material) -> Section:
             wording.temperature(visit.air_temperature_c),
             MISSING if visit.air_rh_pct is None else f"{number(visit.air_rh_pct)}%",
             wording.temperature(visit.slab_temperature_c),
-            ", ".join(number(value) for value in visit.dry_reference) or MISSING,
+            ", ".join(number(value) for value in visit.dry_reference) or of_survey,
             visit.note,
         )
         for visit in survey.visits

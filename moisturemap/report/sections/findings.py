@@ -87,8 +87,10 @@ def asked(material: Material) -> Section:
     rows += [(_DETAILS[key], MISSING) for key in ("covering", "adhesive") if not details.get(key)]
     rows.append(("Limit", NO_LIMIT if survey.limit is None else _limit(survey.limit)))
     rows += [(f"Limit in {room}", _limit(one)) for room, one in survey.room_limits.items()]
-    decided = material.supplement.decision is not None
-    question = JUDGED_QUESTION if decided else SCAN_QUESTION
+    decision = material.supplement.decision
+    question = JUDGED_QUESTION if decision is not None else SCAN_QUESTION
+    if decision is not None:
+        rows.append(("Judged as of", wording.day(wording.here(decision.as_of))))
     if not material.scanned:
         question = TESTS_QUESTION
     return Section("What was asked", (Paragraph(question), Terms(tuple(rows))))

@@ -33,7 +33,7 @@ NO_DECISION = (
     "be covered. The relative scan shows where the floor reads higher or lower and guides where "
     "to test; a relative reading is not a moisture content."
 )
-ONLY_THERE = "It holds for the tested places at the time they were read."
+ONLY_THERE = "The results hold for the tested places at the time they were read."
 NOT_JUDGED = (
     "Calibrated tests are listed in this report but not judged against a limit. The relative scan "
     "guides where to test; acceptance rests on calibrated tests."

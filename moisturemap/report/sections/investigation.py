@@ -88,7 +88,7 @@ def _steps(material: Material, found: Investigation) -> Table:
         Column("What", 4),
         Column("Where", 1.6),
         Column("When", 1),
-        Column("Pairs divided", 0.9, "right"),
+        Column("Pairs told apart", 0.9, "right"),
         Column("Burden", 2),
         Column("Risk", 2),
     )
@@ -106,7 +106,7 @@ def _steps(material: Material, found: Investigation) -> Table:
         for one, pairs in zip(steps.itertuples(), expected, strict=True)
     )
     note = (
-        "Pairs divided: of open causes, expected; by simulation for readings at depth, else one act"
-        " in two is taken to answer."
+        "Pairs told apart: how many pairs of open causes it is likely to tell apart; for readings "
+        "at depth by simulation, else judged as if one act in two gave an answer."
     )
     return Table("What to measure next", columns, rows, dense=True, note=note)

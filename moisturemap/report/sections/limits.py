@@ -21,7 +21,7 @@ LATER = (
 
 def cannot_say(material: Material) -> Section:
     """State, in every report, what cannot be concluded from it."""
-    study = material.study
+    study, decision = material.study, material.supplement.decision
     items = [
         "Whether any part of the floor is dry enough to cover: a relative reading is not a "
         "moisture content, and no colour of the map stands for a passed test.",
@@ -36,6 +36,11 @@ def cannot_say(material: Material) -> Section:
         items.append(
             "How relative readings of this instrument relate to a calibrated test on "
             "this floor: none was made."
+        )
+    elif decision is not None and not any(one.earned for one in decision.curves):
+        items.append(
+            "How relative readings of this instrument relate to a calibrated test on this floor: "
+            "the tests made do not show it."
         )
     if study.wet.level.value is None:
         items.append("Where the border of a wet zone lies: the readings show no distinct one.")

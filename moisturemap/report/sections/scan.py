@@ -56,7 +56,10 @@ def map_check(material: Material) -> Section | None:
     if material.supplement.pictures is not None or not study.moisture.fields:
         return None
     text = material.wording.sentence(study.quality)
-    shown = Paragraph(f"{refer('map-check')} shows where this comes from.")
+    shown = Paragraph(
+        f"{refer('map-check')} shows where this comes from. The model is fitted to the readings "
+        "themselves, not to the points of the variogram, and may pass beside them."
+    )
     return Section(
         "Check of the map", (Paragraph(text), shown, check_picture(study, material.form))
     )
@@ -119,7 +122,7 @@ def anomalies(material: Material) -> Section:
             Column("No.", 0.6),
             Column("Kind", 1),
             Column("Room", 1.4),
-            Column("Readings", 1.1, "right"),
+            Column("Places read", 1.1, "right"),
             Column("Strength", 1, "right"),
             Column("What is there", 5),
         )

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from moisturemap.acceptance import ProfileVerdict, sealed_words
-from moisturemap.quantities import beside
+from moisturemap.quantities import beside, three_figures
 from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import profile_pictures
@@ -41,7 +41,7 @@ def _recorded(material: Material) -> list[Block]:
         Column("Place x, y", 1.2, "right"),
         Column("Method", 1.1),
         Column("Depth", 1, "right"),
-        Column("Result", 1.1, "right"),
+        Column("As read", 1.1, "right"),
         Column("In-hole and air", 1.5),
         Column("Drilled, lined, placed, read", 2.4),
         Column("Instrument", 1.2),
@@ -257,7 +257,7 @@ def profiles(material: Material) -> Section | None:
             str(one.spot),
             str(one.room),
             _depths(wording, one.depths_mm),
-            _numbers(one.read_pct, 1),
+            _humidities(one.read_pct),
             _sealed(spot),
             limit_of(one.limit),
             _profile_verdict(spot, valid),
@@ -273,16 +273,21 @@ def profiles(material: Material) -> Section | None:
     table = Table("Humidity a covering would face", columns, rows, note=note)
     why = Terms(
         tuple(
-            (f"Why, {one.spot}", wording.sentence(str(one.why)))
-            for one in decision.profile_table.itertuples()
+            (f"Why, {spot.spot}", wording.sentence("; ".join((spot.why, *_misfits(spot)))))
+            for spot in decision.spots
         )
     )
     return Section("Depth profiles", (table, why, *profile_pictures(decision, material.form)))
 
 
-def _numbers(told: object, digits: int) -> str:
-    """Write a list of numbers no finer than they are known."""
-    return ", ".join(number(one, digits) for one in str(told).split(", "))
+def _misfits(spot: ProfileVerdict) -> tuple[str, ...]:
+    """Say how the readings of a spot depart from the model that what is worked out rests on."""
+    return () if spot.estimate is None else tuple(spot.estimate.remarks)
+
+
+def _humidities(told: object) -> str:
+    """Write a list of humidities as the table of tests has them."""
+    return ", ".join(three_figures(float(one)) for one in str(told).split(", "))
 
 
 def _depths(wording: Wording, told: object) -> str:
