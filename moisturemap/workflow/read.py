@@ -95,23 +95,20 @@ def read_survey(path: str | Path) -> Survey:
 def _compose(file: SurveyFile, where: Path) -> Survey:
     plan, file, notes = _plan(file)
     visits, order_notes = _in_order(file.visits)
-    visits, log_notes = _with_logs(file, visits)
-    for visit in visits:
-        check_logs_of_air(visit, file, plan)
+    visits, log_notes = _with_logs(file, visits, plan)
     instruments, meters, meter_notes = _meters(file)
     _refuse_repeated_files(file)
     _refuse_unknown_base(file, plan)
     readings, reading_notes = _readings(file, visits, instruments, meters)
     tests, test_notes = _records(file, visits, "tests", read_tests, TEST_COLUMNS, "test")
-    readings, settled = settle_by_place(readings, plan)
-    tests, more_settled = settle_by_place(tests, plan)
+    (readings, tests), settled = settle_by_place((readings, tests), plan)
     machines, machine_notes = _records(
         file, visits, "equipment", read_equipment, EQUIPMENT_COLUMNS, None
     )
     loggers, logger_notes = read_loggers(file, plan)
     logs, machine_log_notes = read_logs_of_machines(file, plan)
     _refuse_unknown_instruments(tests, instruments)
-    all_notes = (
+    said = (
         *file.notes,
         *notes,
         *order_notes,
@@ -123,7 +120,6 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         *logger_notes,
         *machine_log_notes,
         *settled,
-        *more_settled,
     )
     return Survey(
         name=file.name,
@@ -136,7 +132,7 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         scan=file.scan,
         limit=file.limit,
         room_limits=file.room_limits,
-        notes=tuple(dict.fromkeys(all_notes)),
+        notes=tuple(dict.fromkeys(said)),
         folder=file.folder,
         provenance=Provenance(inputs=_fingerprints(file, where)),
         details=file.details,
@@ -197,7 +193,7 @@ def _in_order(visits: tuple[Visit, ...]) -> tuple[tuple[Visit, ...], tuple[str, 
 
 
 def _with_logs(
-    file: SurveyFile, visits: tuple[Visit, ...]
+    file: SurveyFile, visits: tuple[Visit, ...], plan: FloorPlan
 ) -> tuple[tuple[Visit, ...], tuple[str, ...]]:
     """Add the climate logs a visit names to the entries written by hand."""
     notes: list[str] = []
@@ -213,6 +209,7 @@ def _with_logs(
             notes.extend(more)
         in_order = tuple(sorted(log, key=lambda one: one.when))
         full.append(replace(visit, acclimation=in_order))
+        check_logs_of_air(full[-1], file, plan)
     return tuple(full), tuple(notes)
 
 

@@ -185,32 +185,37 @@ def settled_logger(series: LoggerSeries, plan: FloorPlan) -> LoggerSeries:
     return series
 
 
-def settle_by_place(table: pd.DataFrame, plan: FloorPlan) -> tuple[pd.DataFrame, Notes]:
+def settle_by_place(
+    tables: Sequence[pd.DataFrame], plan: FloorPlan
+) -> tuple[list[pd.DataFrame], Notes]:
     """Put rows stated for a shared name in the room their place lies in.
 
     Parameters
     ----------
-    table : DataFrame
-        ``x, y`` [m] and ``room``.
+    tables : sequence of DataFrame
+        Each ``x, y`` [m] and, where rooms are stated, ``room``.
     plan : FloorPlan
 
     Returns
     -------
-    table : DataFrame
+    tables : list of DataFrame
     notes : tuple of str
         What was put where, by room.
     """
+    notes: list[str] = []
+    return [_by_place(table, plan, notes) for table in tables], tuple(notes)
+
+
+def _by_place(table: pd.DataFrame, plan: FloorPlan, notes: list[str]) -> pd.DataFrame:
     if table.empty or "room" not in table or not plan.same_named:
-        return table, ()
-    stated = table["room"].fillna("").astype(str)
-    found = stated.copy()
-    notes = []
+        return table
+    found = table["room"].fillna("").astype(str)
     for group in plan.same_named:
-        shared = (stated.str.strip() == group[0]).to_numpy()
+        shared = (found.str.strip() == group[0]).to_numpy()
         for name in group[1:]:
             inside = shared & shapely.intersects_xy(plan.room(name).polygon, table["x"], table["y"])
             found[inside] = name
             if inside.any():
                 rows = "1 row" if inside.sum() == 1 else f"{int(inside.sum())} rows"
                 notes.append(f"{rows} stated for '{group[0]}' lie in {_where(plan, name)}.")
-    return table.assign(room=found), tuple(notes)
+    return table.assign(room=found)
