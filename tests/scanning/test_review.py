@@ -84,6 +84,13 @@ def with_meter(**changed: object) -> Survey:
     return replace(GOOD, instruments={"meter": replace(GOOD.instruments["meter"], **changed)})
 
 
+def another_visit(later: timedelta) -> Survey:
+    """Return the survey with a visit before it that read the same places."""
+    both = pd.concat([GOOD.readings.assign(visit="v0"), GOOD.readings], ignore_index=True)
+    visits = (replace(GOOD.visits[0], id="v0", started=START + later), *GOOD.visits)
+    return replace(GOOD, readings=both, visits=visits)
+
+
 def grid_row(frame: pd.DataFrame, axis: str, at: float) -> pd.Index:
     """Return the first readings of a row of the hall, in order along it."""
     other = "x" if axis == "y" else "y"
@@ -221,6 +228,16 @@ FAULTS: dict[str, tuple[Callable[[], Survey], str, str]] = {
         "above half of the floor",
     ),
     "no air": (lambda: replace(GOOD, visits=(Visit("v1", START),)), "info", "air temperature"),
+    "two visits at one time": (
+        lambda: another_visit(timedelta(0)),
+        "warning",
+        "v1 and v0 began at the same time",
+    ),
+    "a visit of another year": (
+        lambda: another_visit(timedelta(days=-365)),
+        "warning",
+        "lies nine months or more from v0 of 2025-03-04: is each year right?",
+    ),
     "no times": (lambda: with_rows(lambda f: f.assign(time=pd.NaT)), "info", "carry no time"),
 }
 
