@@ -13,7 +13,7 @@ from moisturemap.survey import USED_FLAGS, Survey
 from moisturemap.zones import MappedVisit, unread_parts
 from moisturemap.zones.other_meter import meters_told
 
-UNREAD_SHARE, UNREAD_M2 = 0.05, 1.0
+UNREAD_SHARE, UNREAD_M2 = 0.01, 0.25
 """A part of a room that nobody read is told from this share of it and this area on; project
 choice."""
 
@@ -72,4 +72,8 @@ def _unread(study: MappedVisit | None) -> tuple[str, ...]:
     read = study.readings[study.readings["flag"].isin(USED_FLAGS)].dropna(subset=["x", "y"])
     places = read[["x", "y"]].to_numpy(dtype=float)
     parts = unread_parts(study.survey.plan, places, share=UNREAD_SHARE, least_m2=UNREAD_M2)
-    return tuple(one.words for one in parts)
+    centres = [one.part.representative_point() for one in parts]
+    return tuple(
+        f"{one.words}, around ({at.x:.1f}, {at.y:.1f})"
+        for one, at in zip(parts, centres, strict=True)
+    )

@@ -6,6 +6,7 @@ Method: docs/method/drying.md.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -110,9 +111,9 @@ def _floor_around(
         return None
 
 
-def _judged(  # type: ignore[no-untyped-def]
-    one,
-    panel,
+def _judged(
+    one: Any,
+    panel: Any,
     row: NDArray[np.bool_],
     how: tuple[ContrastField, Array, VisitSeries],
     kept_share: float,
@@ -144,9 +145,7 @@ def _judged(  # type: ignore[no-untyped-def]
     }
 
 
-def feature_words(  # type: ignore[no-untyped-def]
-    one, changed: tuple[float, float], fall: float, verdict: str
-) -> str:
+def feature_words(one: Any, changed: tuple[float, float], fall: float, verdict: str) -> str:
     """Say how a flagged line or spot changed, and what that makes of it.
 
     Parameters

@@ -28,6 +28,7 @@ from moisturemap.files.readings import read_readings
 from moisturemap.files.table import BOOK_SUFFIXES, Table, is_blank, read_table, shown
 from moisturemap.files.workbook import filled_sheets
 from moisturemap.floorplan import FloorPlan
+from moisturemap.scanning import frame_doubt
 
 SHOWN_ROWS = 8
 
@@ -72,6 +73,8 @@ class ReadingsPreview:
         Heading row and first rows as they stand in the file.
     off_plan : int
         How many readings lie outside every room.
+    doubt : str
+        In which other frame or unit the readings fit the plan better; "" where they fit.
     """
 
     readings: pd.DataFrame
@@ -80,6 +83,7 @@ class ReadingsPreview:
     choices: tuple[str, ...]
     sample: list[list[str]]
     off_plan: int
+    doubt: str = ""
 
     def as_dict(self, most: int = 5000) -> dict[str, Any]:
         """Return plain types for a page; at most `most` points."""
@@ -92,6 +96,7 @@ class ReadingsPreview:
             "full_scale": int((self.readings["censored"] == "above").sum()),
             "not_numeric": int((values.isna() & (self.readings["censored"] == "")).sum()),
             "off_plan": self.off_plan,
+            "doubt": self.doubt,
             "notes": list(self.notes),
             "headings": self.headings,
             "choices": list(self.choices),
@@ -178,7 +183,9 @@ def preview_readings(
     frame = options.placement.apply(frame)
     sample = [[shown(cell) for cell in line] for line in table.rows[row or 0 :][: SHOWN_ROWS + 1]]
     choices = [name for name in choices if name]
-    return ReadingsPreview(frame, notes, found, tuple(choices), sample, _off_plan(frame, plan))
+    off = _off_plan(frame, plan)
+    doubt = _doubt(frame, plan)
+    return ReadingsPreview(frame, notes, found, tuple(choices), sample, off, doubt)
 
 
 def file_parts(path: Path, options: PreviewOptions) -> FileParts:
@@ -270,3 +277,11 @@ def _off_plan(frame: pd.DataFrame, plan: FloorPlan | None) -> int:
     if plan is None:
         return 0
     return left_out([{"x": x, "y": y} for x, y in zip(frame["x"], frame["y"], strict=True)], plan)
+
+
+def _doubt(frame: pd.DataFrame, plan: FloorPlan | None) -> str:
+    if plan is None or frame.empty:
+        return ""
+    rooms = frame["room"].to_numpy(dtype=object)
+    doubt = frame_doubt(frame[["x", "y"]].to_numpy(dtype=float), rooms, plan)
+    return doubt[1] if doubt else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import shapely
@@ -29,14 +30,16 @@ def placement_figure(equipment: EquipmentPlan, form: Format = Format()) -> Figur
     survey, drying = equipment.survey, equipment.comparison.drying
     plan, surface = survey.plan, drying.levels[-1]
     levels, level = shared_levels((surface,)), drying.wet.level.value
-    sheet = Sheet(plan.bounds, form, ruled=False)
+    view = part_shown(equipment)
+    sheet = Sheet(view or plan.bounds, form, ruled=view is not None)
     floor = sheet.floor()
     floor.shun(*layers.wall_lines(plan))
     names, areas = _place_labels(floor, equipment)
     visit = equipment.comparison.latest.visit.id
+    title = f"Machines on visit {visit}: today and as proposed"
     texts = Texts(
         survey.name,
-        f"Machines on visit {visit}: today and as proposed",
+        title if view is None else f"{title}; the part of the floor where they stand",
         form.units.sentence(" ".join(equipment.placement.statements[:3])),
     )
     figure, (ax,) = sheet.draw(texts, Key(tuple(_key(equipment, levels))))
@@ -55,6 +58,45 @@ def placement_figure(equipment: EquipmentPlan, form: Format = Format()) -> Figur
         layers.draw_leader(ax, label, x, y, INK)
     layers.write_labels(ax, [label for label, _ in names], INK)
     return figure
+
+
+BESIDE_SHARE, BESIDE_M, PART = 0.5, 2.0, 0.25
+"""Floor shown beside the rooms of the machines, by their size and at least [m], and the share of
+the plan below which it alone is drawn: on a large building the marks would cover each other (our
+choice)."""
+
+
+def part_shown(equipment: EquipmentPlan) -> tuple[float, float, float, float] | None:
+    """Return the bounds of the part of a large floor where all machines stand; None for all of it.
+
+    Parameters
+    ----------
+    equipment : EquipmentPlan
+
+    Returns
+    -------
+    (float, float, float, float) or None
+        West, south, east, north [m].
+    """
+    plan, moves = equipment.survey.plan, equipment.placement.moves
+    places = np.vstack([moves[["x", "y"]], moves[["new_x", "new_y"]]]).astype(float)
+    places = places[np.isfinite(places).all(axis=1)]
+    if not len(places):
+        return None
+    rooms = [plan.room_at(*place) for place in places]
+    shapes = [one.polygon for one in rooms if one is not None]
+    west, south, east, north = shapely.union_all([shapely.MultiPoint(places), *shapes]).bounds
+    pad = max(BESIDE_M, BESIDE_SHARE * max(east - west, north - south))
+    whole, near = (
+        shapely.box(*plan.bounds),
+        shapely.box(west, south, east, north).buffer(pad, join_style="mitre"),
+    )
+    part = near.intersection(whole)
+    areas = equipment.comparison.drying.areas
+    if part.area > PART * whole.area or not all(part.contains(one) for one in areas.geometry):
+        return None
+    bounds: tuple[float, float, float, float] = part.bounds
+    return bounds
 
 
 POWER_POINT_PT = 6.0
@@ -111,9 +153,7 @@ def _draw_site(ax: Axes, equipment: EquipmentPlan) -> None:
             )
 
 
-def _draw_move(  # type: ignore[no-untyped-def]
-    ax: Axes, row, size: float, equipment: EquipmentPlan
-) -> None:
+def _draw_move(ax: Axes, row: Any, size: float, equipment: EquipmentPlan) -> None:
     if row.action in ("move", "turn", "remove") and math.isfinite(row.x):
         _mark(ax, row.kind, (row.x, row.y, row.direction_deg), size, filled=False)
     if row.action == "move":

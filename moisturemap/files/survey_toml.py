@@ -14,21 +14,24 @@ from moisturemap.files.delimited import decode
 from moisturemap.files.moment import with_zone, zone_of
 from moisturemap.files.setting import Setting, check_settings, nearest
 from moisturemap.files.site_setting import site_of
+from moisturemap.files.stated_rooms import (
+    refuse_repeated,
+    stated_limit,
+    stated_rooms,
+    stated_storeys,
+)
 from moisturemap.files.survey_keys import (
     ACCLIMATION_FILE_KEYS,
     ACCLIMATION_KEYS,
     CELSIUS,
     CHECK_KEYS,
     INSTRUMENT_KEYS,
-    LIMIT_KEYS,
     LOGGER_KEYS,
     MACHINE_LOG_KEYS,
     OTHER_FILE_KEYS,
     PLAN_KEYS,
     READING_FILE_KEYS,
-    ROOM_KEYS,
     SCAN_KEYS,
-    STOREY_KEYS,
     SURVEY_KEYS,
     SURVEY_TABLES,
     VISIT_KEYS,
@@ -37,7 +40,6 @@ from moisturemap.floorplan import SitePlace, Storey
 from moisturemap.quantities import METRES_PER_UNIT
 from moisturemap.survey import (
     DETAILS,
-    TEST_METHODS,
     AmbientReading,
     Instrument,
     InstrumentCheck,
@@ -78,6 +80,8 @@ class SurveyFile:
         By name of room, what is stated of its slab (keys of ``Slab``).
     storeys : dict of str to Storey
         By name of room, the storey it is on.
+    every_storey : tuple of Storey
+        Those of ``[[storeys]]``.
     files : dict of str to VisitFiles
         By id of visit.
     units : str
@@ -106,6 +110,7 @@ class SurveyFile:
     loggers: tuple[FileEntry, ...] = ()
     machine_logs: tuple[FileEntry, ...] = ()
     notes: tuple[str, ...] = field(default=())
+    every_storey: tuple[Storey, ...] = ()
 
 
 def read_survey_toml(path: Path) -> SurveyFile:
@@ -132,9 +137,9 @@ def read_survey_toml(path: Path) -> SurveyFile:
     visits, files = _visits(tables["visits"], folder, source, zone)
     scale = METRES_PER_UNIT[head.get("coordinates", "m")]
     visits = tuple(_surface_in_metres(visit, scale, source) for visit in visits)
-    limit = _limit(tables["limit"], source, "[limit]") if "limit" in tables else None
-    slabs, room_limits = _rooms(tables.get("rooms", []), source, limit)
-    storeys = _storeys(tables.get("storeys", []), slabs, source, scale)
+    limit = stated_limit(tables["limit"], source, "[limit]") if "limit" in tables else None
+    slabs, room_limits = stated_rooms(tables.get("rooms", []), source, limit)
+    every_storey, storeys = stated_storeys(tables.get("storeys", []), slabs, source, scale)
     if zone is None and _naive(tables["visits"]):
         notes += (f"{source} states no timezone: starts of visits were taken as UTC.",)
     return SurveyFile(
@@ -147,6 +152,7 @@ def read_survey_toml(path: Path) -> SurveyFile:
         plan=_entry(plan, folder, source, "[plan]"),
         slabs=slabs,
         storeys=storeys,
+        every_storey=every_storey,
         instruments=_instruments(tables.get("instruments", []), source, zone),
         visits=visits,
         files=files,
@@ -238,7 +244,7 @@ def _visits(
     for number, table in enumerate(tables, start=1):
         where = f"[[visits]] {number}"
         stated = check_settings(table, VISIT_KEYS, source, where)
-        _refuse_repeated(stated["id"], files, source, where)
+        refuse_repeated(stated["id"], files, source, where)
         kinds = {
             "readings": READING_FILE_KEYS,
             "tests": OTHER_FILE_KEYS,
@@ -303,7 +309,7 @@ def _running(
             where = f"[[{kind}]] {number} timezone"
             entry.options["zone"] = zone_of(entry.options.pop("timezone"), source, where)
         if "id" in entry.options:
-            _refuse_repeated(entry.options["id"], known, source, f"[[{kind}]] {number}")
+            refuse_repeated(entry.options["id"], known, source, f"[[{kind}]] {number}")
             known[entry.options["id"]] = entry
     return entries
 
@@ -322,19 +328,6 @@ def _log(
     return files, tuple(sorted(log, key=lambda one: one.when))
 
 
-def _refuse_repeated(name: str, known: Mapping[str, Any], source: str, where: str) -> None:
-    if not name.strip():
-        raise SurveyError("a name is empty", source=source, place=where, allowed="text in quotes")
-    if name in known:
-        raise SurveyError(
-            "this name stands twice",
-            source=source,
-            place=where,
-            value=name,
-            allowed="each name once",
-        )
-
-
 def _moment(value: date, zone: tzinfo | None) -> datetime:
     if isinstance(value, datetime):
         return with_zone(value, zone or UTC)
@@ -348,7 +341,7 @@ def _instruments(
     for number, table in enumerate(tables, start=1):
         where = f"[[instruments]] {number}"
         stated = check_settings(table, INSTRUMENT_KEYS, source, where)
-        _refuse_repeated(stated["id"], instruments, source, where)
+        refuse_repeated(stated["id"], instruments, source, where)
         checks = []
         for k, check in enumerate(stated.pop("checks", []), start=1):
             read = check_settings(check, CHECK_KEYS, source, f"{where} checks {k}")
@@ -358,88 +351,6 @@ def _instruments(
         in_order = tuple(sorted(checks, key=lambda check: check.when))
         instruments[stated["id"]] = Instrument(**stated, checks=in_order)
     return instruments
-
-
-def _rooms(
-    tables: list[dict[str, Any]], source: str, limit: Limit | None
-) -> tuple[dict[str, dict[str, Any]], dict[str, Limit]]:
-    slabs: dict[str, dict[str, Any]] = {}
-    limits = {}
-    for number, table in enumerate(tables, start=1):
-        where = f"[[rooms]] {number}"
-        stated = check_settings(table, ROOM_KEYS, source, where)
-        name = stated.pop("name")
-        _refuse_repeated(name, slabs, source, where)
-        if "limit" in stated:
-            limits[name] = _room_limit(stated.pop("limit"), source, f"{where} limit", limit)
-        slabs[name] = stated
-    return slabs, limits
-
-
-def _storeys(
-    tables: list[dict[str, Any]], slabs: dict[str, dict[str, Any]], source: str, scale: float
-) -> dict[str, Storey]:
-    """Take the storey out of what is stated of each room, and return it by room."""
-    known: dict[str, Storey] = {}
-    for number, table in enumerate(tables, start=1):
-        where = f"[[storeys]] {number}"
-        stated = check_settings(table, STOREY_KEYS, source, where)
-        _refuse_repeated(stated["name"], known, source, where)
-        origin = stated.get("origin", [0.0, 0.0])
-        if len(origin) != 2:
-            message = "origin is a place: two numbers"
-            raise SurveyError(message, source=source, place=where, value=origin, allowed="[x, y]")
-        place = (float(origin[0]) * scale, float(origin[1]) * scale)
-        known[stated["name"]] = Storey(stated["name"], stated.get("level"), place)
-    found = {}
-    for room, stated in slabs.items():
-        name = stated.pop("storey", None)
-        if name is not None and tables and name not in known:
-            message = "there is no such storey"
-            where = f"[[rooms]] {room} storey"
-            allowed = ", ".join(known)
-            raise SurveyError(message, source=source, place=where, value=name, allowed=allowed)
-        if name is not None:
-            found[room] = known.get(name) or Storey(name)
-    return found
-
-
-def _room_limit(stated: Any, source: str, where: str, limit: Limit | None) -> Limit:
-    if isinstance(stated, dict):
-        return _limit(stated, source, where)
-    if limit is None:
-        raise SurveyError(
-            "a limit given as a number needs [limit] to say method and source",
-            source=source,
-            place=where,
-            value=stated,
-            allowed="{method = ..., value = ..., unit = ..., source = ...}",
-        )
-    known = {"method": limit.method, "unit": limit.unit, "source": limit.source}
-    return replace(limit, value=_limit(known | {"value": stated}, source, where).value)
-
-
-def _limit(table: dict[str, Any], source: str, where: str) -> Limit:
-    stated = check_settings(table, LIMIT_KEYS, source, where)
-    method = TEST_METHODS[stated["method"]]
-    unit = stated.get("unit", "" if method.asks_unit else method.units[0])
-    if unit not in method.units:
-        raise SurveyError(
-            f"the method {method.key} has no such unit" if unit else f"{method.key} asks its unit",
-            source=source,
-            place=f"{where} unit",
-            value=unit,
-            allowed=", ".join(method.units),
-        )
-    if unit in ("%RH", "%MC") and stated["value"] <= 1.0:
-        raise SurveyError(
-            f"no floor meets this; {100 * stated['value']:g} {unit} if it is a share of 1",
-            source=source,
-            place=f"{where} value",
-            value=stated["value"],
-            allowed=f"a number above 1 in {unit}",
-        )
-    return Limit(method.key, stated["value"], unit, stated["source"], stated.get("risk_pct"))
 
 
 def _scan(table: dict[str, Any], source: str) -> ScanSettings:

@@ -1,6 +1,6 @@
 """The floor as geometry in metres."""
 
-from moisturemap.floorplan.assemble import MOST_CORNERS, make_plan, metres_per
+from moisturemap.floorplan.assemble import MOST_CORNERS, extent_words, make_plan, metres_per
 from moisturemap.floorplan.domain import Domain, domains
 from moisturemap.floorplan.drawn_kind import is_harmless, kind_of, names_service
 from moisturemap.floorplan.geodesic import (
@@ -26,6 +26,7 @@ from moisturemap.floorplan.review import check_plan
 from moisturemap.floorplan.room import BUILD_UPS, MEMBRANES, SLAB_POSITIONS, Room, Slab
 from moisturemap.floorplan.site_place import SitePlace
 from moisturemap.floorplan.storey import Storey
+from moisturemap.floorplan.storey_place import storeys_by_place
 from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
 from moisturemap.floorplan.walls_asked import walls_asked
 
@@ -52,6 +53,7 @@ __all__ = [
     "check_plan",
     "corners",
     "domains",
+    "extent_words",
     "exterior_walls",
     "geodesic_distance",
     "is_convex_enough",
@@ -69,5 +71,6 @@ __all__ = [
     "unknown_words",
     "with_what_it_encloses",
     "walls",
+    "storeys_by_place",
     "walls_asked",
 ]

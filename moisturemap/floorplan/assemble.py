@@ -85,7 +85,8 @@ def make_plan(
     kept = _sound_lines(lines, scale, polygons, said, source)
     unknown = unknown_words(kept)
     said += [unknown] if unknown else []
-    return FloorPlan(tuple(Room(name, area) for name, area in polygons), kept, tuple(said))
+    rooms_here = tuple(Room(name, area) for name, area in polygons)
+    return FloorPlan(rooms_here, kept, tuple(said), _same_named(rooms, named))
 
 
 def metres_per(unit: str) -> float:
@@ -195,7 +196,8 @@ def _named(outlines: list[Outline], said: list[str]) -> list[Outline]:
             unique = _free("room", unnamed, taken | used)
         elif name in used:
             unique = _free(name, 2, taken | used)
-            said.append(f"A second room is named '{name}'; it is called '{unique}' here.")
+            where = extent_words(*shapely.bounds(shapely.multipoints(outline.rings[0])))
+            said.append(f"A second room is named '{name}'; it is called '{unique}' here: {where}.")
         used.add(unique)
         named.append(Outline(unique, outline.rings, outline.place, outline.void))
     for name in map(_whole_name, (one.name for one in outlines)):
@@ -206,6 +208,19 @@ def _named(outlines: list[Outline], said: list[str]) -> list[Outline]:
         rooms = "One room has" if unnamed == 1 else f"{unnamed} rooms have"
         said.append(f"{rooms} no name; numbered in the order of the drawing.")
     return named
+
+
+def _same_named(drawn: Sequence[Outline], named: Sequence[Outline]) -> tuple[tuple[str, ...], ...]:
+    """Group the rooms that are drawn with one name, in the order of the drawing."""
+    groups: dict[str, list[str]] = {}
+    for outline, here in zip(drawn, named, strict=True):
+        groups.setdefault(_plain_name(outline.name), []).append(here.name)
+    return tuple(tuple(group) for name, group in groups.items() if name and len(group) > 1)
+
+
+def extent_words(west: float, south: float, east: float, north: float) -> str:
+    """Say over what a room reaches [m], in words."""
+    return f"x {west:.1f} to {east:.1f} m, y {south:.1f} to {north:.1f} m"
 
 
 def _plain_name(name: object) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from shapely import unary_union
 from shapely.geometry import Point
@@ -24,11 +24,14 @@ class FloorPlan:
         Walls, joints, known services and the like.
     notes : tuple of str
         What was mended or assumed while reading, in sentences.
+    same_named : tuple of tuple of str
+        Rooms drawn with one name, by the names they have here; each group begins with that name.
     """
 
     rooms: tuple[Room, ...]
     lines: tuple[PlanLine, ...] = ()
     notes: tuple[str, ...] = ()
+    same_named: tuple[tuple[str, ...], ...] = field(default=(), compare=False)
 
     @property
     def outline(self) -> BaseGeometry:

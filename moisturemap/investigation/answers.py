@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from difflib import get_close_matches
 from typing import Any
@@ -30,11 +30,14 @@ class Answers:
         Keys that were put to somebody, ``not-known`` included.
     overruled : dict
         Answers, by key, in whose place stands what the survey says otherwise.
+    later : dict of str to date
+        Days after the latest reading, by key: not used, as what came later did not make it.
     """
 
     given: Mapping[str, Any] = field(default_factory=dict)
     asked: frozenset[str] = frozenset()
     overruled: Mapping[str, Any] = field(default_factory=dict)
+    later: Mapping[str, date] = field(default_factory=dict)
 
     @classmethod
     def of(cls, stated: Mapping[str, Any] | None, *, source: str = "answers") -> Answers:
@@ -110,7 +113,26 @@ class Answers:
         """
         if not services or "pipes" in self.asked:
             return self
-        return Answers({**self.given, "pipes": "drawn"}, self.asked | {"pipes"}, self.overruled)
+        given = {**self.given, "pipes": "drawn"}
+        return replace(self, given=given, asked=self.asked | {"pipes"})
+
+    def up_to(self, latest: date | None) -> Answers:
+        """Return the answers without days of covering, fault and repair after the readings.
+
+        They count as asked and not known: a floor covered after it was read may have been covered
+        before, too.
+
+        Parameters
+        ----------
+        latest : date or None
+            Latest day of the survey.
+        """
+        if latest is None:
+            return self
+        days = {key: self.get(key) for key in ("covered", "first_fault", "repaired")}
+        later = {k: day for k, day in days.items() if isinstance(day, date) and day > latest}
+        given = {key: value for key, value in self.given.items() if key not in later}
+        return replace(self, given=given, asked=self.asked | frozenset(later), later=later)
 
     def event(self, key: str, latest: date | None = None) -> date | None:
         """Return the day of an event that can have wetted the layer, else None.
@@ -138,8 +160,17 @@ class Answers:
         Raises
         ------
         SurveyError
-            For a layer placed after the latest day, or covered or failed before it was placed.
+            For a layer placed after the latest day, or covered or failed before it was placed, or
+            a covering that failed before it was laid.
         """
+        covered, fault = self.get("covered"), self.get("first_fault")
+        if isinstance(covered, date) and isinstance(fault, date) and fault < covered:
+            raise SurveyError(
+                "the covering was faulty before it was laid",
+                place="first_fault",
+                value=fault.isoformat(),
+                allowed=f"from the day of covering on, {covered.isoformat()}",
+            )
         placed = self.get("placed")
         if placed is None:
             return

@@ -47,6 +47,8 @@ class Clue:
         Causes; empty unless something was seen or not seen.
     excludes : tuple of str
         Causes a valid measurement contradicts.
+    finds : tuple of str
+        Causes that were found: somebody opened, tested or looked at the thing itself.
     """
 
     key: str
@@ -59,6 +61,7 @@ class Clue:
     speaks_for: tuple[str, ...] = ()
     speaks_against: tuple[str, ...] = ()
     excludes: tuple[str, ...] = ()
+    finds: tuple[str, ...] = ()
 
     @property
     def specific(self) -> bool:

@@ -15,6 +15,23 @@ LEAST_TEST_HOURS = 24.0
 temperature hides)."""
 
 
+FINDS = frozenset(
+    (
+        ("pressure_test", "fell"),
+        ("leak_survey", "found-in-pipe"),
+        ("leak_survey", "found-in-drain"),
+        ("drain_test", "fell"),
+        ("membrane", "damaged"),
+        ("opening", "membrane-damaged"),
+        ("opening", "no-membrane"),
+        ("insulation", "wet"),
+        ("wall_profile", "wet-wall"),
+    )
+)
+"""Answers that the cause itself was found: what is simulated, or somebody remembers, never puts it
+aside (our choice)."""
+
+
 WORTH_ASKING = tuple(
     dict.fromkeys(rule.question for rule in RULES if rule.question not in ("repaired",))
 )
@@ -91,4 +108,5 @@ def _told(key: str, value: object, answers: Answers) -> Iterator[Clue]:
             speaks_for=speaks_for,
             speaks_against=against,
             excludes=tuple(rule.excludes.split()),
+            finds=speaks_for if (key, word) in FINDS else (),
         )

@@ -28,8 +28,9 @@ from moisturemap.investigation.depth_clues import (
     dry_to_bottom,
     wet_in_test,
 )
+from moisturemap.investigation.doubts import contradictions, dates_not_used
 from moisturemap.investigation.explain import Explanation, Observation, explain
-from moisturemap.investigation.history_clues import history_clues, of_no_effect
+from moisturemap.investigation.history_clues import history_clues
 from moisturemap.investigation.next_step import next_measurements
 from moisturemap.investigation.other_clues import air_clues, dew_margins, sample_clues, time_clues
 from moisturemap.investigation.plan_clues import plan_clues
@@ -88,6 +89,7 @@ def inquire(findings: Findings, answers: Answers, *, place: str | None = None) -
         margins=margins,
         events=_events(scene),
         cautions=cautions_for(stands, scene.room, scene.answers),
+        doubts=(*contradictions(clues), *dates_not_used(scene.answers, scene.latest)),
         statements=(
             *_statements(scene, explanation, doubt, why_not),
             *_same_face(stands),
@@ -317,16 +319,13 @@ def _dated(test: JudgedTest) -> str:
 
 
 def _not_used(scene: Scene) -> Iterator[str]:
-    """Say which answers the survey overrules, and which event cannot have wetted the layer."""
+    """Say which answers the survey overrules."""
     answers = scene.answers
     for key, value in answers.overruled.items():
         yield (
             f"The answer on {key} is {_plain(value)}; the survey says {_plain(answers.get(key))},"
             " which was used."
         )
-    day = answers.get("flood")
-    if isinstance(day, date) and answers.event("flood", scene.latest) is None:
-        yield of_no_effect(day)
 
 
 SAME_FACE = {

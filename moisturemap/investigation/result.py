@@ -88,6 +88,8 @@ class Investigation:
         What happened when.
     cautions : tuple of str
         To be read first.
+    doubts : tuple of str
+        What contradicts itself in evidence and dates, to be read before the finding.
     statements : tuple of str
         What was not concluded, and why; limits of use.
     """
@@ -104,6 +106,7 @@ class Investigation:
     events: Mapping[str, date] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
     statements: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
 
     @property
     def causes(self) -> pd.DataFrame:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -85,7 +85,7 @@ def scene_of(findings: Findings, answers: Answers, wanted: str | None) -> Scene:
     told = answers.with_room(room).with_plan(_pipe_drawn(findings, room))
     scene = Scene(findings, room, told, places, chosen, wet, beside)
     scene.answers.check_days(scene.latest)
-    return scene
+    return replace(scene, answers=told.up_to(scene.latest))
 
 
 def _pipe_drawn(findings: Findings, room: Room) -> bool:

@@ -70,6 +70,7 @@ class Standing:
 def ruled_out(clues: Sequence[Clue]) -> frozenset[str]:
     """Causes that measurements contradict, or that two kinds other than depth speak against."""
     found = {cause for clue in clues for cause in clue.excludes}
+    physically = found_causes(clues)
     for cause in CAUSES:
         speaking = [clue for clue in clues if clue.mark(cause) == "for" and clue.specific]
         for_ = {clue.kind for clue in speaking} - {"depth"}
@@ -77,7 +78,12 @@ def ruled_out(clues: Sequence[Clue]) -> frozenset[str]:
         measured = bool(against & frozenset(MEASURED))
         if len(against) >= KINDS_AGAINST and measured and not for_:
             found.add(cause)
-    return frozenset(found)
+    return frozenset(found) - physically
+
+
+def found_causes(clues: Sequence[Clue]) -> frozenset[str]:
+    """Causes that were found: they stay open, whatever speaks against them."""
+    return frozenset(cause for clue in clues for cause in clue.finds)
 
 
 def standings(
@@ -94,7 +100,9 @@ def standings(
         Why nothing firm may be said, or "".
     """
     found = {cause: _first(cause, clues, explanation) for cause in CAUSES}
-    found |= _outweighed(found, explanation)
+    kept = found_causes(clues)
+    weaker = _outweighed(found, explanation)
+    found |= {cause: one for cause, one in weaker.items() if cause not in kept}
     if explanation is not None and not in_doubt:
         firm = _pointed_to(found, explanation)
         if firm:
@@ -112,6 +120,7 @@ def _first(cause: str, clues: Sequence[Clue], explanation: Explanation | None) -
     if ratio is not None and _soaked_through(cause, clues, explanation):
         ratio = min(ratio, LEAN)
     out = excluded or _out(ratio, _same_side(cause, explanation), kinds_for, kinds_against)
+    out = out and cause not in found_causes(clues)
     # neither what speaks against a cause alone nor what speaks for most of them looked at it
     looked = bool(kinds_for) or (explanation is not None and cause in explanation.support)
     standing = "against" if out else "open" if looked else "not-looked-at"

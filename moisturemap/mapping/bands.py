@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import geopandas as gpd
 import numpy as np
-from contourpy import FillType, LineType, contour_generator
+from contourpy import ContourGenerator, FillType, LineType, contour_generator
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 from shapely import intersection, make_valid
@@ -87,7 +87,9 @@ def area_above(cells: CellValues, plan: FloorPlan, level: float) -> BaseGeometry
     return unary_union(parts)
 
 
-def _contours(cells: CellValues, plan: FloorPlan):  # type: ignore[no-untyped-def]
+def _contours(
+    cells: CellValues, plan: FloorPlan
+) -> Iterator[tuple[str, BaseGeometry, ContourGenerator]]:
     """Yield (domain key, its outline in the rooms, contour generator) of mapped domains."""
     grid, values = cells.grid, cells.values
     rooms = plan.outline
@@ -120,7 +122,7 @@ def _spread(x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
     return x, y, z[row, column]
 
 
-def _filled(generator, low: float, high: float) -> BaseGeometry:  # type: ignore[no-untyped-def]
+def _filled(generator: ContourGenerator, low: float, high: float) -> BaseGeometry:
     """Return the area between two levels as valid polygons."""
     polygons = []
     for points, offsets in zip(*generator.filled(low, high), strict=True):

@@ -39,6 +39,9 @@ MOST_ON_A_PHONE, LONG_CELL, HIGH_CELL, MOST_STACKED = 2, 60, 240, 60
 column is narrow, and where it is one of three, and rows of small type that are not too many to be
 listed cell by cell (our choice)."""
 
+MANY_COLUMNS = 6
+"""So many columns, however short, are wider than a phone (our choice)."""
+
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
 
@@ -198,6 +201,8 @@ def _is_stacked(table: Table, kinds: list[str]) -> bool:
         return False
     if table.dense and len(table.rows) > MOST_STACKED:
         return False
+    if not table.dense and count >= MANY_COLUMNS and len(table.rows) <= MOST_STACKED:
+        return True
     long = LONG_CELL if count > MOST_ON_A_PHONE + 1 else HIGH_CELL
     return any(len(plain(cell)) > long for row in table.rows for cell in row)
 

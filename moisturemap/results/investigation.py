@@ -43,6 +43,7 @@ def summarise_investigation(found: Investigation, survey_name: str) -> dict[str,
     return {
         "survey": survey_name,
         "cautions": list(found.cautions),
+        "doubts": list(found.doubts),
         "sentence": found.sentence,
         "place": None
         if place is None
@@ -115,6 +116,7 @@ def describe_investigation(found: Investigation, survey_name: str, units: Units 
     parts = ["Before anything else", *(say.item("!", text) for text in found.cautions)]
     where = say.paragraph(_where(found))
     parts += ["", f"{survey_name}: where the water comes from", where, ""]
+    parts += [say.item("!", text) for text in found.doubts]
     parts += [say.paragraph(found.sentence), *_causes(found, say)]
     parts += ["", "What to measure next"]
     steps = records(found.next_measurements)[:6]
@@ -137,6 +139,7 @@ def brief_investigation(found: Investigation, survey_name: str) -> str:
     survey_name : str
     """
     said: list[Item] = [("!", FIRST), ("-", found.sentence)]
+    said += [("!", text) for text in found.doubts]
     asked = len(list(found.answers.open_questions()))
     if asked:
         said.append(("-", OPEN_QUESTIONS.format(asked=asked)))

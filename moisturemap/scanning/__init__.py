@@ -9,6 +9,7 @@ from moisturemap.scanning.detection import (
     smallest_spot,
     telling_apart,
 )
+from moisturemap.scanning.frame import frame_doubt
 from moisturemap.scanning.layout import LayoutOptions, ScanLayout, lay_out
 from moisturemap.scanning.names import ONE_PLACE_M, NamedPlace, named_apart
 from moisturemap.scanning.remark import LEVELS, OF_RECORD, Remark
@@ -26,6 +27,7 @@ __all__ = [
     "Remark",
     "ScanLayout",
     "confirming_sweeps",
+    "frame_doubt",
     "grid_limits",
     "lay_out",
     "mesh_alias",

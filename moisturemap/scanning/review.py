@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from moisturemap.scanning.alone import remarks_on_single_readings
+from moisturemap.scanning.clock import remarks_on_clock
 from moisturemap.scanning.coverage import remarks_on_coverage, scan_spacing
 from moisturemap.scanning.detection import grid_limits
 from moisturemap.scanning.frame import remarks_on_frame
@@ -28,6 +29,7 @@ def review(survey: Survey, clean: CleanReadings) -> tuple[Remark, ...]:
         Most serious first.
     """
     remarks = [
+        *remarks_on_clock(survey, clean),
         *remarks_on_frame(survey, clean),
         *remarks_on_set_aside(clean),
         *remarks_on_coverage(clean, survey.plan),

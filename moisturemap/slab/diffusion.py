@@ -160,7 +160,8 @@ def diffuse(layers: Layers, start: Array, times: Array, *, steps: StepRule = FIN
         step = then - now
         held = system.held(h)
         middle = system.solve(h, held, STAGE * step, steps.tolerance)
-        held = held + (1.0 - STAGE) * step * system.inflow(middle)[0]
+        potential = layers.material.lookup(layers.material.potential, middle)[0]
+        held = held + (1.0 - STAGE) * step * system.inflow(middle, potential)[0]
         h = system.solve(middle, held, STAGE * step, steps.tolerance)
         now = then
         if now == times[output]:
@@ -196,9 +197,8 @@ class _System:
         """Water held in the cells."""
         return self.volume * self.material.water_at(h)
 
-    def inflow(self, h: Array) -> tuple[Array, Array, Array]:
-        """Net inflow of each cell, the slope of the potential, and film slopes at the faces."""
-        potential, slope = self.material.lookup(self.material.potential, h)
+    def inflow(self, h: Array, potential: Array) -> tuple[Array, Array]:
+        """Net inflow of each cell, and film slopes at the faces."""
         flux = -np.diff(potential, axis=1) * self.conductance
         net = np.zeros_like(h)
         net[:, :-1] -= flux
@@ -208,7 +208,7 @@ class _System:
             if face.h is not None and face.film is not None:
                 film[side] = face.film
                 net[:, -side] += film[side] * (face.h - h[:, -side])
-        return net, slope, film
+        return net, film
 
     def solve(self, guess: Array, target: Array, step: float, tolerance: float) -> Array:
         """Find the humidities at which held water minus step times inflow meets the target."""
@@ -225,8 +225,8 @@ class _System:
         raise MoistureMapError(message)
 
     def _newton_change(self, h: Array, target: Array, step: float) -> Array:
-        water, capacity = self.material.lookup(self.material.water, h)
-        net, slope, film = self.inflow(h)
+        (water, capacity), (potential, slope) = self.material.state(h)
+        net, film = self.inflow(h, potential)
         residual = self.volume * water - target - step * net
         massless = self.volume == 0.0
         residual[massless] = -step * net[massless]

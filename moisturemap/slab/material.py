@@ -102,13 +102,40 @@ class Material:
         -------
         value, slope : ndarray, shape (layers, n)
         """
-        last = table.shape[1] - 1
+        return self._read(table, *self._nodes(h))
+
+    def state(self, h: Array) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
+        """Water content and flux potential at humidities (layers, n), each with its slope.
+
+        Parameters
+        ----------
+        h : ndarray, shape (layers, n)
+            Fractions.
+
+        Returns
+        -------
+        water, potential : (ndarray, ndarray)
+            Value and slope, shape (layers, n) each.
+        """
+        where = self._nodes(h)
+        return self._read(self.water, *where), self._read(self.potential, *where)
+
+    def _nodes(self, h: Array) -> tuple[NDArray[np.intp], Array]:
+        """Node below each humidity in the tables laid end to end, and the share beyond it."""
+        last = self.water.shape[1] - 1
         place = h * last
-        node = np.clip(place.astype(np.intp), 0, last - 1)
-        flat = node + (self._rows() * (last + 1))[:, None]
-        low = table.ravel()[flat]
-        slope = table.ravel()[flat + 1] - low
-        return low + (place - node) * slope, slope * last
+        node = place.astype(np.intp)
+        np.clip(node, 0, last - 1, out=node)
+        place -= node
+        node += (self._rows() * (last + 1))[:, None]
+        return node, place
+
+    def _read(self, table: Array, node: NDArray[np.intp], share: Array) -> tuple[Array, Array]:
+        """Value and slope of a table between its nodes."""
+        low = table.ravel().take(node)
+        slope = table.ravel().take(node + 1)
+        slope -= low
+        return low + share * slope, slope * (table.shape[1] - 1)
 
     def water_at(self, h: Array) -> Array:
         """Water content at humidities, shape (layers, n).

@@ -42,8 +42,8 @@ def _logger(one: LoggerSeries, name: str, folder: Path) -> dict[str, Any]:
         for hours, rh, warmth in entries
     ]
     _write(folder / name, ("time", "RH (%)", "temperature (C)"), rows)
-    place = {"id": one.id, "place": one.place, "room": one.room}
-    place |= {"x": one.x, "y": one.y, "depth_mm": one.depth_mm}  # type: ignore[dict-item]
+    place: dict[str, object] = {"id": one.id, "place": one.place, "room": one.room}
+    place |= {"x": one.x, "y": one.y, "depth_mm": one.depth_mm}
     return {"file": name, **_stated(place)}
 
 

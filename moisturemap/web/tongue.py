@@ -35,6 +35,7 @@ SENTENCES = frozenset(
         "depth_note",
         "disclaimer",
         "doing",
+        "doubt",
         "explanation",
         "from_a",
         "from_b",

@@ -40,6 +40,11 @@ from moisturemap.survey import (
     given_names,
 )
 from moisturemap.workflow.read_logs import read_loggers, read_logs_of_machines
+from moisturemap.workflow.same_names import (
+    check_logs_of_air,
+    settle_by_place,
+    settle_stated_rooms,
+)
 
 SURVEY_FILE = "survey.toml"
 
@@ -88,21 +93,22 @@ def read_survey(path: str | Path) -> Survey:
 
 
 def _compose(file: SurveyFile, where: Path) -> Survey:
-    plan, notes = _plan(file)
+    plan, file, notes = _plan(file)
     visits, order_notes = _in_order(file.visits)
-    visits, log_notes = _with_logs(file, visits)
+    visits, log_notes = _with_logs(file, visits, plan)
     instruments, meters, meter_notes = _meters(file)
     _refuse_repeated_files(file)
     _refuse_unknown_base(file, plan)
     readings, reading_notes = _readings(file, visits, instruments, meters)
     tests, test_notes = _records(file, visits, "tests", read_tests, TEST_COLUMNS, "test")
+    (readings, tests), settled = settle_by_place((readings, tests), plan)
     machines, machine_notes = _records(
         file, visits, "equipment", read_equipment, EQUIPMENT_COLUMNS, None
     )
     loggers, logger_notes = read_loggers(file, plan)
     logs, machine_log_notes = read_logs_of_machines(file, plan)
     _refuse_unknown_instruments(tests, instruments)
-    all_notes = (
+    said = (
         *file.notes,
         *notes,
         *order_notes,
@@ -113,6 +119,7 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         *machine_notes,
         *logger_notes,
         *machine_log_notes,
+        *settled,
     )
     return Survey(
         name=file.name,
@@ -125,7 +132,7 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         scan=file.scan,
         limit=file.limit,
         room_limits=file.room_limits,
-        notes=tuple(dict.fromkeys(all_notes)),
+        notes=tuple(dict.fromkeys(said)),
         folder=file.folder,
         provenance=Provenance(inputs=_fingerprints(file, where)),
         details=file.details,
@@ -136,7 +143,7 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
     )
 
 
-def _plan(file: SurveyFile) -> tuple[FloorPlan, tuple[str, ...]]:
+def _plan(file: SurveyFile) -> tuple[FloorPlan, SurveyFile, tuple[str, ...]]:
     """Read the plan and put what the survey says of the slabs into its rooms."""
     plan, notes = read_plan(file.plan.path, otherwise=file.coordinates, **file.plan.options)
     names = [room.name for room in plan.rooms]
@@ -151,6 +158,7 @@ def _plan(file: SurveyFile) -> tuple[FloorPlan, tuple[str, ...]]:
                 value=name,
                 allowed=", ".join(names),
             )
+    file, settled = settle_stated_rooms(file, plan)
     rooms = tuple(
         replace(
             room,
@@ -161,7 +169,8 @@ def _plan(file: SurveyFile) -> tuple[FloorPlan, tuple[str, ...]]:
         else room
         for room in plan.rooms
     )
-    return replace(plan, rooms=rooms), tuple(note for note in notes if note not in plan.notes)
+    said = (*(note for note in notes if note not in plan.notes), *settled)
+    return replace(plan, rooms=rooms), file, said
 
 
 def _in_order(visits: tuple[Visit, ...]) -> tuple[tuple[Visit, ...], tuple[str, ...]]:
@@ -184,7 +193,7 @@ def _in_order(visits: tuple[Visit, ...]) -> tuple[tuple[Visit, ...], tuple[str, 
 
 
 def _with_logs(
-    file: SurveyFile, visits: tuple[Visit, ...]
+    file: SurveyFile, visits: tuple[Visit, ...], plan: FloorPlan
 ) -> tuple[tuple[Visit, ...], tuple[str, ...]]:
     """Add the climate logs a visit names to the entries written by hand."""
     notes: list[str] = []
@@ -200,6 +209,7 @@ def _with_logs(
             notes.extend(more)
         in_order = tuple(sorted(log, key=lambda one: one.when))
         full.append(replace(visit, acclimation=in_order))
+        check_logs_of_air(full[-1], file, plan)
     return tuple(full), tuple(notes)
 
 

@@ -16,6 +16,7 @@ from moisturemap.files import (
 from moisturemap.floorplan import FloorPlan
 from moisturemap.quantities import METRES_PER_UNIT
 from moisturemap.survey import LoggerSeries, MachineLog
+from moisturemap.workflow.same_names import check_running_logs, settled_logger
 
 
 def read_loggers(
@@ -63,8 +64,9 @@ def read_loggers(
         )
         options = _options(given, file, entry.name)
         series, more = read_logger(entry.path, place, options, channel=given.get("channel", ""))
-        found.append(series)
+        found.append(settled_logger(series, plan))
         notes += more
+    check_running_logs(found, file, plan)
     return tuple(found), tuple(notes)
 
 
@@ -96,6 +98,7 @@ def read_logs_of_machines(
             )
         found += logs
         notes += more
+    check_running_logs(found, file, plan)
     return tuple(found), tuple(notes)
 
 

@@ -255,8 +255,9 @@ def _measured(
         "domain": patch.domain.key,
         "area_m2": area,
         # cells are counted whole and the outline runs through them: neither leaves the other
-        "area_low_m2": min(low, area),
-        "area_high_m2": max(min(high, float(patch.domain.geometry.area)), area),
+        # to the square millimetre, so that all who round it on round it alike
+        "area_low_m2": round(min(low, area), 6),
+        "area_high_m2": round(max(min(high, float(patch.domain.geometry.area)), area), 6),
         "sure_m2": min(sure, area),
         "peak": min(float(mean[row, column][top]), scene.full_scale),
         "peak_x": peak_x,

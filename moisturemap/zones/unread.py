@@ -43,10 +43,8 @@ class UnreadPart:
     @property
     def words(self) -> str:
         """Say it in words to go on with."""
-        return (
-            f"nobody read {self.part.area:.0f} m2 of the {self.room.polygon.area:.0f} m2 of "
-            f"{self.room.name}"
-        )
+        area = f"{self.part.area:.1f}" if self.part.area < 10.0 else f"{self.part.area:.0f}"
+        return f"nobody read {area} m2 of the {self.room.polygon.area:.0f} m2 of {self.room.name}"
 
 
 def unread_parts(

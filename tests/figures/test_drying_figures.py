@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
+import geopandas as gpd
+import pandas as pd
 import pytest
 from matplotlib.figure import Figure
 from matplotlib.text import Text
-from shapely.geometry import LineString, Point
+from shapely.geometry import LineString, Point, box
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "drying"))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
@@ -21,10 +24,38 @@ from moisturemap.entry.options import placement_options
 from moisturemap.figures import Format
 from moisturemap.figures.drying_figures import drying_figures
 from moisturemap.figures.drying_maps import FELL, ROSE
-from moisturemap.floorplan import PlanLine
+from moisturemap.figures.drying_placement import part_shown
+from moisturemap.floorplan import FloorPlan, PlanLine, Room
 from moisturemap.workflow.placement import plan_drying
 
 pytestmark = pytest.mark.thorough
+
+
+@pytest.mark.parametrize(
+    ("stand", "shown"),
+    [
+        ([(1.0, 2.0), (3.0, 2.5)], (0.0, 0.0, 6.0, 5.5)),
+        ([(1.0, 2.0), (38.0, 19.0)], None),
+        ([], None),
+    ],
+)
+def test_on_a_large_floor_the_part_of_the_machines_is_drawn(
+    stand: list[tuple[float, float]], shown: tuple[float, ...] | None
+) -> None:
+    """Their marks covered each other in one of sixty rooms."""
+    rooms = tuple(
+        Room(f"{k}.{n}", box(4 * k, 3.5 * n, 4 * k + 4, 3.5 * n + 3.5))
+        for k in range(10)
+        for n in range(6)
+    )
+    places = pd.DataFrame(stand, columns=["x", "y"], dtype=float)
+    moves = places.assign(new_x=places["x"], new_y=places["y"])
+    equipment = SimpleNamespace(
+        survey=SimpleNamespace(plan=FloorPlan(rooms)),
+        placement=SimpleNamespace(moves=moves),
+        comparison=SimpleNamespace(drying=SimpleNamespace(areas=gpd.GeoDataFrame(geometry=[]))),
+    )
+    assert part_shown(equipment) == shown  # type: ignore[arg-type]
 
 
 def door(x0: float, y0: float, x1: float, y1: float) -> PlanLine:

@@ -302,6 +302,27 @@ def test_readings_stand_as_many_abreast_as_leaves_numbers_whole() -> None:
         assert _abreast(columns, [row] * 3, width) == most
 
 
+def test_a_flag_that_would_break_below_its_value_is_a_letter(findings: Findings) -> None:
+    """A value and "contested" took two lines; the note says what each letter means."""
+    readings = findings.study.readings
+    flagged = readings.assign(
+        flag=["contested", "line", *["clear"] * (len(readings) - 2)],
+        raw=[f"{one:.2f}" for one in readings["value"]],
+    )
+    for x, whole in ((0.0, False), (1000.0, True)):  # three abreast have room for the word
+        moved = flagged.assign(x=flagged["x"] + 30.0 + x, y=flagged["y"] + 10.0 + x)
+        study = dataclasses.replace(
+            findings.study, found=dataclasses.replace(findings.study.found, readings=moved)
+        )
+        content = content_of(dataclasses.replace(findings, study=study))
+        table = tables(content)["All 81 readings of visit v1"]
+        cells = " ".join(cell for row in table.rows for cell in row)
+        assert (f"{flagged['raw'][0]}, contested" in cells) == whole
+        assert (
+            f"{flagged['raw'][0]} c" in cells and "c: contested, l: line" in table.note
+        ) != whole
+
+
 def test_a_room_says_that_an_unjudged_result_counts_against_it(findings: Findings) -> None:
     """A result above the limit is not passed over because its record is poor."""
     assert findings.decision is not None

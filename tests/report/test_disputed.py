@@ -112,3 +112,16 @@ def test_places_chosen_on_purpose_are_not_called_stronger_evidence(findings: Fin
     said = texts(content_of(findings))
     assert "that figure does not apply to them" in said
     assert "stronger evidence" not in said
+
+
+def test_readings_far_off_the_model_are_named_beside_what_is_worked_out(findings: Findings) -> None:
+    """The interval of a model says nothing for readings that it does not fit."""
+    assert findings.decision is not None
+    spot = next(one for one in findings.decision.spots if one.estimate is not None)
+    off = "95 %RH at 40 mm lies 9 %RH above the profile of a drying slab that fits best"
+    estimate = dataclasses.replace(spot.estimate, remarks=(off,))  # type: ignore[type-var]
+    decision = dataclasses.replace(
+        findings.decision, spots=(dataclasses.replace(spot, estimate=estimate),)
+    )
+    said = texts(content_of(dataclasses.replace(findings, decision=decision)))
+    assert f"'Why, {spot.spot}', '{spot.why}. {off}'" in said

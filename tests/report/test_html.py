@@ -93,6 +93,20 @@ def test_on_a_phone_a_row_with_a_long_cell_stands_as_a_list() -> None:
     assert ":not(:has(.by-hand, .stacked))::before" in page
 
 
+def test_on_a_phone_many_short_columns_stand_as_a_list() -> None:
+    """The table of rooms had to be pushed sideways to see what is wet."""
+    columns = tuple(Column(name, 1) for name in ("Room", "Area", "Tests", "Wet", "Zones", "Holes"))
+    rooms = Table("Rooms", columns, (("ward", "77 m2", "not proven", "14%", "A", "H1"),))
+    for table, stacked in (
+        (rooms, True),
+        (replace(rooms, columns=columns[:5], rows=(rooms.rows[0][:5],)), False),
+        (replace(rooms, rows=rooms.rows * 61), False),
+        (replace(rooms, dense=True), False),
+    ):
+        page = html_text(Content("t", "", "", (), (Section("S", (table,), "1"),), ""))
+        assert (' role="table">' in page) == stacked
+
+
 def test_on_a_phone_the_caution_stands_below_a_map_in_full() -> None:
     """The one drawn in the map ended beyond the screen."""
     wide = Picture(b"\x89PNG", b"", "wide", "wide", (10, 10), width_mm=174.0, key="wide")
@@ -105,3 +119,9 @@ def test_a_negative_number_has_a_minus_sign() -> None:
     """As in the other documents; no line ends behind it."""
     content = Content("t", "", "", (), (Section("S", (Bullets(("fell by -1.5 K",)),), "1"),), "")
     assert '<span class="whole">\u22121.5 K</span>' in html_text(content)
+
+
+def test_places_in_a_list_of_readings_do_not_break_over_lines() -> None:
+    """On a phone x stood on one line and y on the next, and every row was two lines high."""
+    page = html_text(Content("t", "", "", (), (), ""))
+    assert ".dense td.right { white-space: nowrap; }" in page

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
@@ -24,7 +26,7 @@ from moisturemap.report.reference import numbered
 from moisturemap.report.write import write_report
 
 from .sheets import sheet_faults
-from .test_documents import MADE
+from .test_documents import MADE, picture
 
 
 @pytest.mark.parametrize("before", range(30, 62, 4))
@@ -45,6 +47,25 @@ def test_a_table_never_leaves_a_row_alone(before: int, rows: int, tmp_path: Path
     path = tmp_path / "r.pdf"
     path.write_bytes(pdf)
     assert sheet_faults(path) == []
+
+
+@pytest.mark.parametrize("before", range(8, 32, 3))
+def test_no_row_stands_alone_between_two_figures(before: int) -> None:
+    """Two figures of one sheet left room for one row of the table that goes on beside them."""
+    pytest.importorskip("typst", reason="needs the extra report")
+    drawn = picture((174, 108))
+    figures = tuple(
+        replace(drawn, width_mm=174.0, floats=True, key=f"figure-{k}", caption="drawn")
+        for k in range(4)
+    )
+    cells = tuple((f"row {k}.", "three lines of words " * 10) for k in range(9))
+    table = Table("A table", (Column("No.", 1), Column("In words", 3)), cells)
+    filler = tuple(Paragraph(f"Line {k}.") for k in range(before))
+    sections = [Section("First", (*filler, *figures)), Section("Second", (table,))]
+    content = Content("A floor", "a report", "v1", (), tuple(numbered(sections)), "2026-03-02")
+    pdf, _ = pdf_bytes(content, MADE)
+    sheets = [page.extract_text() for page in pypdf.PdfReader(BytesIO(pdf)).pages]
+    assert 1 not in [len(re.findall(r"row \d\.", one)) for one in sheets]
 
 
 @pytest.mark.parametrize("before", range(39, 44))

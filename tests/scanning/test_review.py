@@ -12,7 +12,7 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from moisturemap.floorplan import FloorPlan, Room
-from moisturemap.scanning import LEVELS, LayoutOptions, Remark, lay_out, review
+from moisturemap.scanning import LEVELS, LayoutOptions, Remark, frame_doubt, lay_out, review
 from moisturemap.survey import (
     READING_COLUMNS,
     Instrument,
@@ -82,6 +82,13 @@ def with_rows(change: Callable[[pd.DataFrame], pd.DataFrame | None]) -> Survey:
 
 def with_meter(**changed: object) -> Survey:
     return replace(GOOD, instruments={"meter": replace(GOOD.instruments["meter"], **changed)})
+
+
+def another_visit(later: timedelta) -> Survey:
+    """Return the survey with a visit before it that read the same places."""
+    both = pd.concat([GOOD.readings.assign(visit="v0"), GOOD.readings], ignore_index=True)
+    visits = (replace(GOOD.visits[0], id="v0", started=START + later), *GOOD.visits)
+    return replace(GOOD, readings=both, visits=visits)
 
 
 def grid_row(frame: pd.DataFrame, axis: str, at: float) -> pd.Index:
@@ -221,6 +228,16 @@ FAULTS: dict[str, tuple[Callable[[], Survey], str, str]] = {
         "above half of the floor",
     ),
     "no air": (lambda: replace(GOOD, visits=(Visit("v1", START),)), "info", "air temperature"),
+    "two visits at one time": (
+        lambda: another_visit(timedelta(0)),
+        "warning",
+        "v1 and v0 began at the same time",
+    ),
+    "a visit of another year": (
+        lambda: another_visit(timedelta(days=-365)),
+        "warning",
+        "lies nine months or more from v0 of 2025-03-04: is each year right?",
+    ),
     "no times": (lambda: with_rows(lambda f: f.assign(time=pd.NaT)), "info", "carry no time"),
 }
 
@@ -291,3 +308,37 @@ def test_readings_far_off_the_plan_are_not_taken_for_millimetres():
     """Anything divided by a thousand falls into a corner of the plan; that is no finding."""
     survey = with_rows(lambda frame: frame.assign(x=frame["x"] + 50.0))
     assert not any("another frame" in remark.sentence for remark in remarks_on(survey))
+
+
+def _grid(plan: FloorPlan, scale: float = 1.0) -> tuple[np.ndarray, np.ndarray]:
+    places = lay_out(plan, LayoutOptions(spacing=0.5, edge=False, repeats=0)).places
+    return places[["x", "y"]].to_numpy() * scale, np.full(len(places), "", dtype=object)
+
+
+def test_metres_taken_as_feet_fill_a_corner_and_are_doubted() -> None:
+    """All of them lie on the plan, so that nothing but what they reach over tells."""
+    doubt = frame_doubt(*_grid(PLAN, 0.3048), PLAN)
+    assert doubt is not None
+    assert "as metres instead of feet, 100% of them lie on the plan" in doubt[1]
+    assert frame_doubt(*_grid(PLAN), PLAN) is None
+
+
+def test_feet_taken_as_metres_and_inches_as_feet_are_named() -> None:
+    """Most of them lie off the plan."""
+    for scale, name in (
+        (1 / 0.3048, "as feet"),
+        (12, "as inches instead of feet"),
+        (100, "as cent"),
+    ):
+        doubt = frame_doubt(*_grid(PLAN, scale), PLAN)
+        assert doubt is not None
+        assert f"another frame: {name}" in doubt[1]
+
+
+def test_readings_of_one_room_or_one_row_are_no_corner() -> None:
+    """A small room of a large plan was read as a whole, or one row of a sweep."""
+    small = FloorPlan((Room("cell", box(0, 0, 2.4, 2.4)), Room("hall", box(2.5, 0, 10, 10))))
+    cell = FloorPlan(small.rooms[:1])
+    assert frame_doubt(*_grid(cell), small) is None
+    row = np.column_stack([np.linspace(1, 2, 9), np.full(9, 1.0)])
+    assert frame_doubt(row, np.full(9, "", dtype=object), PLAN) is None

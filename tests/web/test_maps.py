@@ -165,3 +165,18 @@ def test_what_check_warns_of_is_told_beside_the_map(
     found = [one for one in check_path(copy).remarks if one.level != "info"]
     assert told == [one.sentence for one in found]
     assert told
+
+
+def test_why_there_is_no_wet_level_is_said_once(client: TestClient, job: str) -> None:
+    """Floor that reads alike all over has no zone, and the page gives the reason one time."""
+    alike = [
+        {"x": 0.5 + x, "y": 0.5 + y, "raw": f"{30 + (x * 7 + y * 3) % 4}"}
+        for x in range(6)
+        for y in range(4)
+    ]
+    body = {"visit": "v1", "instrument": "meter 1", "readings": alike, "who": WHO}
+    assert client.post(f"{job}/readings", json=body).status_code == 201
+    shown = client.get(f"{job}/map").json()
+    assert shown["wet_level"] is None
+    assert shown["statement"].startswith("No wet zone")
+    assert shown["statement"] not in shown["wet_explanation"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import pytest
 from starlette.testclient import TestClient
 
 from .conftest import PLAN, SHOP, WHO
@@ -102,6 +103,16 @@ def test_a_file_is_shown_before_it_is_stored(client: TestClient, job: str) -> No
     assert shown.status_code == 200, shown.text
     assert (shown.json()["width_m"], shown.json()["height_m"]) == (3.0, 6.0)
     assert client.get(f"{job}/plan").json()["plan"]["rooms"][0]["name"] == "shop"
+
+
+def test_a_file_that_states_no_unit_is_read_in_that_of_the_job(client: TestClient) -> None:
+    """Feet for a job in feet; what somebody chose, or the file states, goes before."""
+    files = {"file": ("hall.wkt", "POLYGON ((0 0, 20 0, 20 10, 0 10, 0 0))")}
+    wide = [
+        client.post("/api/preview/plan", data=form, files=files).json()["width_m"]
+        for form in ({}, {"otherwise": "ft"}, {"otherwise": "ft", "coordinates": "m"})
+    ]
+    assert wide == [20, pytest.approx(6.096), 20]
 
 
 def test_a_file_of_another_kind_is_refused(client: TestClient) -> None:

@@ -273,3 +273,18 @@ def test_what_may_be_picked_are_the_headings_not_the_title(client: TestClient, j
     assert "Easting" in shown["refusal"]
     assert shown["choices"] == ["Easting", "Northing", "Meter reading", "Remark"]
     assert shown["headings"]["value"] == "Meter reading"
+
+
+def test_readings_in_another_unit_are_doubted_before_they_are_stored(
+    client: TestClient, job: str
+) -> None:
+    """Metres read as feet all lie in a corner of the room: the preview says so, and in feet too."""
+    metres = "x,y,value\n" + "\n".join(
+        f"{0.5 + i},{0.5 + j},{30 + i}" for i in range(6) for j in range(4)
+    )
+    wrong = preview(client, job, metres, coordinates="ft").json()
+    assert wrong["off_plan"] == 0
+    assert "as metres instead of feet" in wrong["doubt"]
+    assert preview(client, job, metres, coordinates="m").json()["doubt"] == ""
+    stated = metres.replace("x,y", "x (m),y (m)")
+    assert preview(client, job, stated, coordinates="ft").json()["doubt"] == ""

@@ -165,7 +165,7 @@ def test_a_process_that_is_killed_takes_nothing_along(lane: OwnProcess, tmp_path
     """Whoever waits is told in words, and the next question is answered by a new process."""
     plan = tmp_path / "plan.wkt"
     plan.write_text("POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))", encoding="utf-8")
-    wanted = {"path": str(plan), "coordinates": "m", "layer": None, "turn": (0.0, False)}
+    wanted = {"path": str(plan), "units": ("m", "m"), "layer": None, "turn": (0.0, False)}
     looks = iter([lambda: None])
 
     def killed_at_work() -> bool:
@@ -182,7 +182,7 @@ def test_a_refusal_comes_back_with_all_it_says(lane: OwnProcess, tmp_path: Path)
     """Kind, value and what is allowed survive the way between processes."""
     plan = tmp_path / "plan.wkt"
     plan.write_text("POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))", encoding="utf-8")
-    wanted = {"path": str(plan), "coordinates": "rods", "layer": None, "turn": (0.0, False)}
+    wanted = {"path": str(plan), "units": ("rods", "m"), "layer": None, "turn": (0.0, False)}
     with pytest.raises(OptionError) as refused:
         _ask(lane, "plan_file", **wanted)
     assert refused.value.value == "rods"
@@ -295,7 +295,7 @@ def test_an_answer_left_behind_is_not_taken_for_the_next(lane: OwnProcess, tmp_p
     for wide in (4, 7):
         plan = tmp_path / f"{wide}.wkt"
         plan.write_text(f"POLYGON ((0 0, {wide} 0, {wide} 3, 0 3, 0 0))", encoding="utf-8")
-        wanted = {"path": str(plan), "coordinates": "m", "layer": None, "turn": (0.0, False)}
+        wanted = {"path": str(plan), "units": ("m", "m"), "layer": None, "turn": (0.0, False)}
         plans.append(wanted)
 
     lane._end()  # a process that starts first is slow enough to be looked after
@@ -312,6 +312,25 @@ def test_an_answer_left_behind_is_not_taken_for_the_next(lane: OwnProcess, tmp_p
     assert _ask(lane, "plan_file", **plans[1])["width_m"] == 7.0
 
 
+def test_work_that_was_left_is_not_ended_for_the_time_others_compute(
+    lane: OwnProcess, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a busy machine its clock runs on; ended each time, a verdict would never come."""
+    monkeypatch.setattr("moisturemap.web.work.lane.PATIENCE_S", 0.0)
+    plan = tmp_path / "plan.wkt"
+    plan.write_text("POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))", encoding="utf-8")
+    wanted = {"path": str(plan), "units": ("m", "m"), "layer": None, "turn": (0.0, False)}
+    assert _ask(lane, "plan_file", **wanted)["width_m"] == 4.0
+    before, worked = lane._process, lane._worked_s()
+    assert worked > 0.5  # it has loaded its libraries
+    monkeypatch.setattr(lane, "_worked_s", lambda: worked)
+    sent = iter([False, False])
+    left = partial(next, sent, True)
+    answer = lane.run(Question("plan_file", arguments=wanted), lambda *_: None, left)
+    assert answer["width_m"] == 4.0
+    assert lane._process is before
+
+
 def test_who_leaves_while_a_process_loads_does_not_make_it_begin_anew(
     lane: OwnProcess, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -319,7 +338,7 @@ def test_who_leaves_while_a_process_loads_does_not_make_it_begin_anew(
     monkeypatch.setattr("moisturemap.web.work.lane.PATIENCE_S", 0.0)
     plan = tmp_path / "plan.wkt"
     plan.write_text("POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))", encoding="utf-8")
-    wanted = {"path": str(plan), "coordinates": "m", "layer": None, "turn": (0.0, False)}
+    wanted = {"path": str(plan), "units": ("m", "m"), "layer": None, "turn": (0.0, False)}
     lane._end()
     lane.warm_up()
     loading = lane._process

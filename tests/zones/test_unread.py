@@ -6,7 +6,7 @@ import numpy as np
 from shapely.geometry import box
 
 from moisturemap.floorplan import FloorPlan, Room
-from moisturemap.zones import unread_parts
+from moisturemap.zones import UnreadPart, unread_parts
 
 PLAN = FloorPlan((Room("hall", box(0, 0, 12, 6)), Room("store", box(12, 0, 14, 6))))
 
@@ -28,3 +28,10 @@ def test_a_room_read_all_over_has_none() -> None:
     """Nor has one that nobody entered: that is said of the room."""
     assert unread_parts(PLAN, _grid(12.0)) == ()
     assert unread_parts(PLAN, _grid(12.0)[:1]) == ()
+
+
+def test_a_small_part_is_said_with_a_decimal():
+    """1.3 m2 is no 1 m2."""
+    assert UnreadPart(Room("hall", box(0, 0, 6, 5)), box(0, 0, 1.3, 1.0)).words == (
+        "nobody read 1.3 m2 of the 30 m2 of hall"
+    )

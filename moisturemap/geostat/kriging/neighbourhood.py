@@ -324,10 +324,13 @@ class NeighbourhoodKriging:
         means = self._residual[groups] @ weights + float(self.coefficients[0])
         return means, self.model.variance - explained + left**2
 
-    def left_out(self, group: Index, inside: Index) -> tuple[Array, Array]:
-        """Leave-one-out residuals and sds of some readings within a group."""
-        factor = self._factor(group)
-        inverse, _ = lapack.dpotri(factor.T, lower=0)
-        dual = lapack.dpotrs(factor.T, self._residual[group], lower=0)[0]
-        sd = 1.0 / np.sqrt(np.diagonal(inverse)[inside])
+    def left_out(self, group: Index, inside: Index, among: Distances) -> tuple[Array, Array]:
+        """Leave-one-out residuals and sds of some readings within a group, given its distances.
+
+        The diagonal of the inverse covariance is that of R R' with R the inverse of its factor.
+        """
+        factor = self._factor(group, among).T
+        root = lapack.dtrtri(factor, lower=0)[0][inside]
+        dual = lapack.dpotrs(factor, self._residual[group], lower=0)[0]
+        sd = 1.0 / np.sqrt(np.einsum("ij,ij->i", root, root))
         return dual[inside] * sd**2, sd

@@ -107,7 +107,8 @@ class SharedTiles:
             for tile, some in zip(tiling.tiles[batch], near, strict=True):
                 group = np.union1d(some, tile)
                 inside = np.searchsorted(group, tile)
-                pairs = [part.left_out(group, inside) for part in self.parts]
+                among = Distances(self.lead.observations.points[group])
+                pairs = [part.left_out(group, inside, among) for part in self.parts]
                 residual[tile], sd[tile] = blend(self.weights, pairs)
         return residual, sd
 

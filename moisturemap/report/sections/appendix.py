@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from string import ascii_lowercase
 from typing import Any
 
 import pandas as pd
@@ -110,20 +111,24 @@ def _place(material: Material, row: dict[Any, Any]) -> str:
 
 def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
     """Return all readings, several side by side, to be read down each stack of columns."""
-    cells = [
-        (
-            str(row["reading"]),
-            _place(material, row),
-            _with_flag(row),
-        )
-        for row in table.to_dict("records")
-    ]
+    records = table.to_dict("records")
+    cells = [(str(row["reading"]), _place(material, row), _with_flag(row)) for row in records]
     one = (
         Column("No.", 0.7, "right"),
         Column(material.wording.system.heading_of_places, 1.7, "right"),
         Column("As read", 1.4),
     )
-    side_by_side = _abreast(one, cells, UPRIGHT[PAPERS[material.options.paper]][0])
+    width = UPRIGHT[PAPERS[material.options.paper]][0]
+    side_by_side = _abreast(one, cells, width)
+    note = "As read: relative reading as written down, and its flag unless it is clear."
+    if side_by_side * _needed(one, cells, whole=True) > width:
+        marks = _marks(row["flag"] for row in records)
+        cells = [
+            (name, place, _with_flag(row, marks))
+            for (name, place, _), row in zip(cells, records, strict=True)
+        ]
+        told = ", ".join(f"{mark}: {flag}" for flag, mark in marks.items())
+        note = f"As read: relative reading as written down, and the mark of its flag. {told}."
     depth = -(-len(cells) // side_by_side)
     blank = ("", "", "")
     rows = tuple(
@@ -136,7 +141,6 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
         )
         for line in range(depth)
     )
-    note = "As read: relative reading as written down, and its flag unless it is clear."
     return Table(
         f"All {len(cells)} readings of visit {visit}",
         one * side_by_side,
@@ -148,18 +152,36 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
 
 def _abreast(one: tuple[Column, ...], cells: Sequence[tuple[str, ...]], width_mm: float) -> int:
     """Return how many stacks of readings stand side by side with no number broken."""
+    return max(1, min(SIDE_BY_SIDE, int(width_mm / _needed(one, cells))))
+
+
+def _needed(
+    one: tuple[Column, ...], cells: Sequence[tuple[str, ...]], *, whole: bool = False
+) -> float:
+    """Return the width of a stack of readings [mm], a flag below its value unless ``whole``."""
     needed = 0.0
     for k, column in enumerate(one):
         texts = [row[k] for row in cells]
-        parts = texts if column.side == "right" else " ".join(texts).split()
+        parts = texts if whole or column.side == "right" else " ".join(texts).split()
         heads = [BOLD * advance(spoken(column.title))]
         needed += CELL_MM + TYPE_MM * max([*heads, *map(advance, set(parts))])
-    return max(1, min(SIDE_BY_SIDE, int(width_mm / needed)))
+    return needed
 
 
-def _with_flag(row: dict[Any, Any]) -> str:
-    read = text_or_missing(row["raw"])
-    return read if row["flag"] == "clear" else f"{read}, {row['flag']}"
+def _with_flag(row: dict[Any, Any], marks: Mapping[str, str] | None = None) -> str:
+    read, flag = text_or_missing(row["raw"]), str(row["flag"])
+    if flag == "clear":
+        return read
+    return f"{read}, {flag}" if marks is None else f"{read} {marks[flag]}"
+
+
+def _marks(flags: Iterable[Any]) -> dict[str, str]:
+    """Return a letter for each flag of readings but clear ones: of its word, where that is free."""
+    marks: dict[str, str] = {}
+    for flag in dict.fromkeys(str(one) for one in flags if one != "clear"):
+        letters = f"{flag}{ascii_lowercase}"
+        marks[flag] = next(one for one in letters if one.isalpha() and one not in marks.values())
+    return marks
 
 
 def floor_data(material: Material) -> Section:

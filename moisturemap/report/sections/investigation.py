@@ -30,6 +30,7 @@ def water_source(material: Material) -> Section | None:
     say = material.wording.sentence
     blocks: list[Block] = [Paragraph(say(text), "warning") for text in found.cautions[:3]]
     blocks.append(Bullets(tuple(say(text) for text in found.cautions[3:])))
+    blocks += [Paragraph(say(text), "warning") for text in found.doubts]
     headline = (
         "One cause is pointed to, at least in part" if found.firm else "No single cause stands out"
     )

@@ -273,11 +273,17 @@ def profiles(material: Material) -> Section | None:
     table = Table("Humidity a covering would face", columns, rows, note=note)
     why = Terms(
         tuple(
-            (f"Why, {one.spot}", wording.sentence(str(one.why)))
-            for one in decision.profile_table.itertuples()
+            (f"Why, {spot.spot}", wording.sentence(". ".join((spot.why, *_misfits(spot)))))
+            for spot in decision.spots
         )
     )
     return Section("Depth profiles", (table, why, *profile_pictures(decision, material.form)))
+
+
+def _misfits(spot: ProfileVerdict) -> tuple[str, ...]:
+    """Say how the readings of a spot depart from the model that what is worked out rests on."""
+    remarks = () if spot.estimate is None else spot.estimate.remarks
+    return tuple(f"{one[0].upper()}{one[1:]}" for one in remarks)
 
 
 def _humidities(told: object) -> str:

@@ -6,7 +6,7 @@ import hashlib
 import json
 from collections.abc import Sequence
 from pathlib import PurePath
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, File, Form, UploadFile
 
@@ -117,17 +117,21 @@ def preview_plan(
     shelf: ShelfHere,
     file: Annotated[UploadFile, File()],
     coordinates: Annotated[str | None, Form(max_length=8)] = None,
+    otherwise: Annotated[Literal["m", "ft"], Form()] = "m",
     rotate_deg: Annotated[float, Form(allow_inf_nan=False, ge=-360, le=360)] = 0.0,
     mirror: Annotated[bool, Form()] = False,
     layer: Annotated[str | None, Form(max_length=120)] = None,
 ) -> dict[str, Any]:
-    """Show how a plan file is understood; nothing is stored."""
+    """Show how a plan file is understood; nothing is stored.
+
+    It is read in ``coordinates``; without them in the unit the file states, else ``otherwise``.
+    """
     with uploaded(file) as path:
         question = Question(
             "plan_file",
             arguments={
                 "path": str(path),
-                "coordinates": coordinates or None,
+                "units": (coordinates or None, otherwise),
                 "layer": layer or None,
                 "turn": (rotate_deg, mirror),
             },

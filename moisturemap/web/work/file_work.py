@@ -17,13 +17,14 @@ Place = tuple[float, float]
 
 
 def plan_file(
-    desk: Desk, path: str, coordinates: str | None, layer: str | None, turn: Turn
+    desk: Desk, path: str, units: tuple[str | None, str], layer: str | None, turn: Turn
 ) -> dict[str, Any]:
-    """Show how a plan file is understood."""
+    """Show how a plan file is understood; ``units`` is the one chosen and that of the job."""
     from moisturemap.entry.plan_exchange import plan_to_plain, turned
     from moisturemap.files import read_plan
 
-    found, notes = read_plan(Path(path), coordinates=coordinates, layer=layer)
+    coordinates, otherwise = units
+    found, notes = read_plan(Path(path), coordinates, layer, otherwise=otherwise)
     found = turned(found, turn[0], mirror=turn[1])
     west, south, east, north = found.bounds
     return {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import multiprocessing
+import os
 import signal
 import threading
 import time
@@ -26,8 +27,11 @@ LOOK_S = 0.05
 IDLE_S = 1.0
 """So long nothing is asked after an answer before something is computed ahead [s]."""
 PATIENCE_S = 10.0
-"""Work that does not end by itself in this time after it was cancelled is ended [s], and with its
-process all that was at hand."""
+"""Work that does not end by itself after it was cancelled is ended, and with its process all that
+was at hand: after it computed this long [s of the processor]. On a busy machine the clock runs on
+meanwhile, and who goes from task to task would have everything begun anew each time."""
+LONGEST_S = 120.0
+"""Nor does it go on longer than this by the clock [s]: it may hang and compute nothing."""
 
 
 READY, BUSY = "ready", "busy"
@@ -195,7 +199,7 @@ class OwnProcess(Lane):
 
     def _watch(self, connection: Connection, say: Say, unwanted: Unwanted) -> tuple[str, Any]:
         """Return what came, an answer or an error."""
-        stopped: float | None = None
+        left: tuple[float, float] | None = None
         while True:
             if connection.poll(LOOK_S):
                 kind, content = connection.recv()
@@ -207,11 +211,23 @@ class OwnProcess(Lane):
                     return kind, content
             if not self._ready:
                 continue
-            if stopped is None and unwanted():
-                stopped = time.monotonic()
+            if left is None and unwanted():
+                left = self._worked_s(), time.monotonic()
                 self._stop.set()
-            if stopped is not None and time.monotonic() - stopped > PATIENCE_S:
+            if left is not None and (
+                self._worked_s() - left[0] > PATIENCE_S or time.monotonic() - left[1] > LONGEST_S
+            ):
                 raise Cancelled
+
+    def _worked_s(self) -> float:
+        """Return how long the process has computed [s]; by the clock where no system tells."""
+        try:
+            assert self._process is not None
+            told = Path(f"/proc/{self._process.pid}/stat").read_text(encoding="ascii")
+            user, system = told.rpartition(")")[2].split()[11:13]
+            return (int(user) + int(system)) / os.sysconf("SC_CLK_TCK")
+        except (OSError, AttributeError):
+            return time.monotonic()
 
     def _end(self) -> None:
         if self._process is not None:
@@ -249,6 +265,7 @@ def _answers(connection: Connection, stop: Any, ahead: bool) -> None:
     from moisturemap.web.work import tasks
 
     memo = Memo()
+    later = list(tasks.AHEAD) if ahead else []
 
     def say(phrase: str, fraction: float) -> None:
         connection.send(("say", (phrase, fraction)))
@@ -272,8 +289,7 @@ def _answers(connection: Connection, stop: Any, ahead: bool) -> None:
             logging.getLogger("uvicorn.error").exception("%s failed", question.task)
             connection.send(("error", RuntimeError(f"{type(failed).__name__}: {failed}")))
         # Not before the first answer, which would wait for it.
-        if ahead and not connection.poll(IDLE_S):
-            ahead = False
+        while later and not connection.poll(IDLE_S):
             connection.send((BUSY, None))
-            tasks.prepare()
+            later.pop(0)()
             connection.send((READY, None))

@@ -84,12 +84,13 @@ def colour_bands(levels: list[float], layer: dict[str, Any]) -> list[str]:
 def _words(study: Study) -> dict[str, Any]:
     from moisturemap.quantities import DISCLAIMER
 
+    explanation = study.wet.level.explanation
     return {
         "visit": study.visit.id,
         "instrument": study.clean.instrument.id,
         "disclaimer": DISCLAIMER,
         "wet_level": study.wet.level.value,
-        "wet_explanation": study.wet.level.explanation,
+        "wet_explanation": "" if explanation == study.wet.statement else explanation,
         "wet_area": "",
         "differing": differing_values(study.clean),
         "statement": study.wet.statement,

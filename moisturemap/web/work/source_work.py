@@ -25,6 +25,8 @@ def investigation(desk: Desk, place: str | None) -> Packed:
     answers = desk.settings.get(ANSWERS) or {}
     found = investigate(desk.survey, answers, place=place, study=study, progress=desk.say)
     summary = summarise_investigation(found, desk.survey.name)
+    # the page shows them in one list, before the finding
+    summary["cautions"] = [*summary["doubts"], *summary["cautions"]]
     words = {one["cause"]: one["words"] for one in summary["causes"]}
     for one in summary["causes"]:
         # the page names causes, files keep their keys

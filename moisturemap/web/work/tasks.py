@@ -43,7 +43,6 @@ __all__ = [
     "page_shown",
     "place",
     "placement",
-    "prepare",
     "proposed_holes",
     "quick_map",
     "plan_file",
@@ -68,8 +67,19 @@ def load() -> None:
     import_module("xarray").Dataset({"one": ("x", [0.0])})
 
 
-def prepare() -> None:
+def _near_surface() -> None:
     """Compute what the first forecast would wait for."""
     from moisturemap.slab import near_surface
 
     near_surface()
+
+
+def _library() -> None:
+    """Compute what the first verdict on tests at a depth would wait for."""
+    from moisturemap.slab import library
+
+    library()
+
+
+AHEAD = (_near_surface, _library)
+"""What is computed while nobody asks, one after the other."""

@@ -196,6 +196,8 @@ export interface paths {
         /**
          * Preview Plan
          * @description Show how a plan file is understood; nothing is stored.
+         *
+         *     It is read in ``coordinates``; without them in the unit the file states, else ``otherwise``.
          */
         post: operations["preview_plan_api_preview_plan_post"];
         delete?: never;
@@ -2083,6 +2085,12 @@ export interface components {
              * @default false
              */
             mirror: boolean;
+            /**
+             * Otherwise
+             * @default m
+             * @enum {string}
+             */
+            otherwise: "m" | "ft";
             /**
              * Rotate Deg
              * @default 0

@@ -42,6 +42,7 @@ export const DE_DRYING: Partial<Record<keyof typeof EN_DRYING, string>> = {
   "take-away": "Wegnehmen",
   "taken-away": "weggenommen",
   placing: "Gesucht wird, wo Geräte mehr bewirken würden …",
+  "placed-before": "Was folgt, gilt noch für die Plätze vor der letzten Änderung.",
   "proposed-moves": "Vorgeschlagen",
   gain: "Wie gut der feuchte Boden versorgt ist",
   today: "Heute",
@@ -117,7 +118,9 @@ export const DE_REPORT: Partial<Record<keyof typeof EN_REPORT, string>> = {
   "issued-state": "Daten",
   "issued-current": "Bis Eintrag {n}; seither nicht geändert.",
   "issued-older":
-    "Bis Eintrag {n}; seither geändert ({count} Einträge): Er zeigt nicht den jetzigen Stand.",
+    "Bis Eintrag {entry}; seither geändert ({n} Einträge): Er zeigt nicht den jetzigen Stand.",
+  "issued-older-one":
+    "Bis Eintrag {entry}; seither geändert (1 Eintrag): Er zeigt nicht den jetzigen Stand.",
   when: "Wann",
   who: "Wer",
   figure: "Karte als Bild",
@@ -165,5 +168,5 @@ export const DE_SOURCE: Partial<Record<keyof typeof EN_SOURCE, string>> = {
   pairs: "Getrennte Paare",
   burden: "Aufwand",
   risk: "Risiko",
-  "score-now": "{kind}: {today} {unit} jetzt, {gain} % zu gewinnen.",
+  "score-now": "{kind}: {today} jetzt, {gain} % zu gewinnen.",
 };

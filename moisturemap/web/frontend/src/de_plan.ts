@@ -51,6 +51,7 @@ export const DE_PLAN: Partial<Record<keyof typeof EN_PLAN, string>> = {
   "import-plan-of": "Plan aus {file}",
   "plan-units": "Einheiten der Datei",
   "as-file-states": "wie die Datei angibt, sonst Meter",
+  "as-file-states-ft": "wie die Datei angibt, sonst Fuß",
   turn: "Drehen",
   mirror: "Links und rechts spiegeln",
   "plan-layer": "Ebene der Räume",

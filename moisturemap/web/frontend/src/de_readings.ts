@@ -81,6 +81,10 @@ export const DE_READINGS: Partial<Record<keyof typeof EN_READINGS, string>> = {
     "Dieser Browser behält {file} nicht über ein Neuladen: sein Speicher ist voll oder abgeschaltet.",
   "import-gone": "Dieses Gerät hält die Datei nicht mehr. Bitte noch einmal wählen.",
   "import-of": "Messwerte aus {file}",
+  "units-of-job-ft":
+    "x und y werden in Fuß gelesen, der Einheit dieser Seite, wenn ihre Überschriften nichts anderes sagen.",
+  "frame-sure": "Einheit und Bezug stimmen so",
+  "frame-asked": "Eine andere Einheit oder Lage wählen, oder ankreuzen, dass sie stimmen.",
   "units-of-file": "Einheit von x und y",
   layout: "Anordnung",
   "layout-auto": "herausfinden",

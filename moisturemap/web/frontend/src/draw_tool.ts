@@ -154,7 +154,6 @@ export class DrawTool {
       t(point ? "place-by-numbers" : "corner-by-numbers"),
       this.options.unit,
       (place) => (point ? this.accept([place]) : this.add(place)),
-      () => this.say(t("not-a-number"), true),
     );
   }
 

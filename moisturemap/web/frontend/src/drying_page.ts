@@ -248,7 +248,10 @@ export class DryingPage implements Task {
       answer.level_words ? h("p", { class: "words" }, answer.level_words) : null,
       ...answer.differing.map((one) => h("p", { class: "caution" }, one)),
     );
-    const rest = answer.statements.filter((one) => one !== answer.leak?.sentence);
+    const { leak, areas, features } = answer;
+    const told = [leak?.sentence, ...(leak?.steps ?? [])];
+    const below = [...areas, ...features].map((one) => one.sentence);
+    const rest = answer.statements.filter((one) => ![...told, ...below].includes(one));
     append(this.context.panel, [
       section(t("what-visits-show"), bullets(rest)),
       answer.areas.length

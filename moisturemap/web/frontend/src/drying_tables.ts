@@ -2,7 +2,7 @@
 
 import { fold, table } from "./dom";
 import type { DryingAnswer, Placement } from "./drying_types";
-import { fahrenheit, writeArea, type LengthUnit } from "./lengths";
+import { fahrenheit, writeArea, writeLength, type LengthUnit } from "./lengths";
 import { number } from "./numbers";
 import { t, word } from "./strings";
 
@@ -57,11 +57,16 @@ export function areaTable(answer: DryingAnswer, unit: LengthUnit): HTMLElement {
   return table(t("areas"), [t("number"), t("kind"), t("room"), t("area"), t("what")], rows);
 }
 
+/** What a score counts, a way in the unit of the page. */
+export function scored(value: number | null, of: string, unit: LengthUnit): string {
+  if (value === null) return "–";
+  return of === "m" && unit === "ft" ? writeLength(value, unit) : `${number(value)} ${of}`;
+}
+
 /** How well machines stand today, and would. */
-export function gainTable(placement: Placement): HTMLElement | null {
+export function gainTable(placement: Placement, unit: LengthUnit): HTMLElement | null {
   if (!placement.scores.length) return null;
-  const cell = (value: number | null, unit: string): string =>
-    value === null ? "–" : `${number(value)} ${unit}`;
+  const cell = (value: number | null, of: string): string => scored(value, of, unit);
   const rows = placement.scores.map((one) => [
     word("machine", one.kind),
     cell(one.today, one.unit),

@@ -38,6 +38,7 @@ export const EN_DRYING = {
   "take-away": "Take away",
   "taken-away": "taken away",
   placing: "Looking where machines would do more …",
+  "placed-before": "What follows is still of the places before the last change.",
   "proposed-moves": "Proposed",
   gain: "How well the wet floor is served",
   today: "Today",

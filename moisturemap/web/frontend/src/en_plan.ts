@@ -48,6 +48,7 @@ export const EN_PLAN = {
   "import-plan-of": "Plan from {file}",
   "plan-units": "Units in the file",
   "as-file-states": "as the file states, else metres",
+  "as-file-states-ft": "as the file states, else feet",
   turn: "Turn",
   mirror: "Mirror left to right",
   "plan-layer": "Layer of the rooms",

@@ -77,6 +77,10 @@ export const EN_READINGS = {
     "This browser does not keep {file} over a reload: its store is full or switched off.",
   "import-gone": "This device does not hold that file any more. Please choose it again.",
   "import-of": "Readings from {file}",
+  "units-of-job-ft":
+    "x and y are taken in feet, the unit of this page, unless their headings say otherwise.",
+  "frame-sure": "Unit and frame are right as they are",
+  "frame-asked": "Choose another unit or frame, or tick that they are right.",
   "units-of-file": "Units of x and y",
   layout: "Layout",
   "layout-auto": "find out",

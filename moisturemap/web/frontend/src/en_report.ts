@@ -23,7 +23,9 @@ export const EN_REPORT = {
   "issued-state": "Data",
   "issued-current": "Up to entry {n}; not changed since.",
   "issued-older":
-    "Up to entry {n}; changed since ({count} entries): it does not show the present state.",
+    "Up to entry {entry}; changed since ({n} entries): it does not show the present state.",
+  "issued-older-one":
+    "Up to entry {entry}; changed since (1 entry): it does not show the present state.",
   when: "When",
   who: "Who",
   figure: "Map as a figure",

@@ -24,5 +24,5 @@ export const EN_SOURCE = {
   pairs: "Pairs divided",
   burden: "Burden",
   risk: "Risk",
-  "score-now": "{kind}: {today} {unit} now, {gain}% to gain.",
+  "score-now": "{kind}: {today} now, {gain}% to gain.",
 } as const;

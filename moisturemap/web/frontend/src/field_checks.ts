@@ -2,7 +2,7 @@
 
 import type { field } from "./dom";
 import type { Doubt } from "./doubts";
-import { readNumber } from "./lengths";
+import { readLength, readNumber, type LengthUnit } from "./lengths";
 import { t } from "./strings";
 
 export type Field = ReturnType<typeof field>;
@@ -18,6 +18,13 @@ export function againstNumber(one: Field, low = -Infinity, high = Infinity): str
   if (value === null) return null;
   if (Number.isNaN(value)) return t("bad-number", { value: one.input.value });
   return value < low || value > high ? t("out-of-bounds", { low, high }) : null;
+}
+
+/** Words against what is no length, or null. */
+export function againstLength({ input }: Field, unit: LengthUnit): string | null {
+  return Number.isNaN(readLength(input.value, unit))
+    ? t("bad-length", { value: input.value })
+    : null;
 }
 
 /** Mark each field with the words against it; return those of the first with its name, or null. */

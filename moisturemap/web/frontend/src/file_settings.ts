@@ -57,12 +57,13 @@ export function fileSettings(
     h(
       "div",
       { class: "two" },
-      select(t("units-of-file"), units, now.coordinates ?? "m", (value) =>
+      select(t("units-of-file"), units, now.coordinates ?? unit, (value) =>
         set("coordinates", value),
       ),
       select(t("layout"), layouts, now.layout ?? "auto", (value) => set("layout", value)),
       select(t("decimal-mark"), decimals, now.decimal ?? "", (value) => set("decimal", value)),
     ),
+    unit === "ft" ? h("p", { class: "words" }, t("units-of-job-ft")) : null,
     fold(
       t("placement"),
       false,

@@ -4,7 +4,7 @@ import { ask } from "./api";
 import { dialog } from "./dialog";
 import { field, h, section, type Field } from "./dom";
 import { settled, type Hole } from "./drill_types";
-import { firstWrong } from "./field_checks";
+import { againstLength, firstWrong } from "./field_checks";
 import type { Place } from "./geometry";
 import type { HoleWishes } from "./hole_wishes";
 import { insist } from "./insist";
@@ -41,8 +41,8 @@ export class HoleForms {
     const at = (): Place => [x.metres(), y.metres()];
     const refuse = (): string | null =>
       firstWrong(
-        [x, Number.isNaN(at()[0]) ? t("not-a-number") : null],
-        [y, Number.isNaN(at()[1]) ? t("not-a-number") : null],
+        [x, againstLength(x, this.context.unit)],
+        [y, againstLength(y, this.context.unit)],
       );
     const pressed = await dialog(
       t("want-hole"),
@@ -95,7 +95,10 @@ export class HoleForms {
     if (hole.status === "proposed") actions.unshift(["pinned", t("keep-hole"), "main"]);
     const refuse = (value: string): string | null => {
       if (value === "rejected" && !why.input.value.trim()) return t("why-needed");
-      return value === "moved" && at().some(Number.isNaN) ? t("not-a-number") : null;
+      const { unit } = this.context;
+      return value === "moved"
+        ? firstWrong([x, againstLength(x, unit)], [y, againstLength(y, unit)])
+        : null;
     };
     const pressed = await dialog(
       `${hole.hole}, ${hole.room}`,

@@ -50,7 +50,10 @@ async function tryAgain<T>(
   const words = h("p", { class: "refusal" }, t("not-stored", { why: why.message }));
   let answer: [T] | null = null;
   const shown = dialog(what, [words], [["again", t("try-again"), "main"]], {
-    send: async () => void (answer = [await send()]),
+    send: async () => {
+      words.hidden = true; // why it fails again is told by the dialogue
+      answer = [await send()];
+    },
     about: null,
   });
   const again = (): void =>

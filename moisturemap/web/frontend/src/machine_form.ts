@@ -2,7 +2,7 @@
 
 import { dialog } from "./dialog";
 import { field, h, select } from "./dom";
-import { againstNumber, firstWrong, type Field } from "./field_checks";
+import { againstLength, againstNumber, firstWrong, type Field } from "./field_checks";
 import { readLength, readNumber, writeLength, type LengthUnit } from "./lengths";
 import { t, word } from "./strings";
 
@@ -43,13 +43,11 @@ export async function machineForm(
     ["dehumidifier", word("machine", "dehumidifier")],
     ["air-mover", word("machine", "air-mover")],
   ];
-  const place = (one: Field): string | null =>
-    Number.isNaN(readLength(one.input.value, unit)) ? t("not-a-number") : null;
   const refuse = (): string | null =>
     firstWrong(
       [name, name.input.value.trim() ? null : t("name-needed")],
-      [x, place(x)],
-      [y, place(y)],
+      [x, againstLength(x, unit)],
+      [y, againstLength(y, unit)],
       [turn, againstNumber(turn)],
     );
   const pressed = await dialog(

@@ -8,7 +8,7 @@ import { pointCollection } from "./collections";
 import { announce } from "./announce";
 import { button, h, replace, section, table } from "./dom";
 import { dragPoints } from "./drag_points";
-import { gainTable } from "./drying_tables";
+import { gainTable, scored } from "./drying_tables";
 import type { Placement } from "./drying_types";
 import { renew } from "./focus";
 import { freePlace, type Place } from "./geometry";
@@ -150,7 +150,10 @@ export class Machines {
         button(t("add-machine"), () => void this.add()),
         this.looking ? h("p", { role: "status" }, t("placing")) : null,
         this.refusal ? h("p", { class: "refusal" }, this.refusal) : null,
-        placement ? gainTable(placement) : null,
+        placement && (this.looking || this.refusal)
+          ? h("p", { class: "caution" }, t("placed-before"))
+          : null,
+        placement ? gainTable(placement, this.context.unit) : null,
         moves.length ? h("h3", {}, t("proposed-moves")) : null,
         moves.length ? bullets(moves) : null,
         placement ? bullets([...placement.statements, ...placement.notes]) : null,
@@ -186,8 +189,7 @@ export class Machines {
           .map((one) =>
             t("score-now", {
               kind: word("machine", one.kind),
-              today: one.today === null ? "–" : number(one.today),
-              unit: one.unit,
+              today: scored(one.today, one.unit, this.context.unit),
               gain: number(one.gain_pct),
             }),
           )

@@ -199,7 +199,7 @@ export class MapPage implements Task {
         t("wet-zones"),
         h("p", {}, answer.statement),
         answer.wet_area ? h("p", {}, answer.wet_area) : null,
-        h("p", { class: "words" }, answer.wet_explanation),
+        answer.wet_explanation ? h("p", { class: "words" }, answer.wet_explanation) : null,
         ...answer.differing.map((one) => h("p", { class: "caution" }, one)),
         this.zones(),
       ),

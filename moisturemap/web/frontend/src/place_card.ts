@@ -4,9 +4,10 @@ import Feature from "ol/Feature";
 import { Point, type Geometry } from "ol/geom";
 
 import { Latest } from "./api";
-import { button, field, fold, h, replace, table } from "./dom";
+import { button, fold, h, replace, table } from "./dom";
 import type { Place } from "./geometry";
-import { readNumber, writeLength } from "./lengths";
+import { writeLength } from "./lengths";
+import { placeForm } from "./place_form";
 import { spotStyle } from "./sign_style";
 import type { PlaceAnswer } from "./map_types";
 import { number } from "./numbers";
@@ -36,21 +37,15 @@ export class PlaceCard {
   }
 
   private hint(): HTMLElement {
-    const x = field("x", { unit: "m", inputmode: "decimal" });
-    const y = field("y", { unit: "m", inputmode: "decimal" });
-    const look = (): void => {
-      const place: Place = [readNumber(x.input.value), readNumber(y.input.value)];
-      if (!place.some(Number.isNaN)) void this.explain(place);
-      else x.say(t("not-a-number"), true);
-    };
     return h(
       "div",
       {},
       h("p", {}, t("tap-map")),
-      fold(
+      placeForm(
         t("place-by-numbers"),
-        false,
-        h("div", { class: "row end" }, x.row, y.row, button(t("show"), look)),
+        this.context.unit,
+        (place) => void this.explain(place),
+        t("show"),
       ),
     );
   }

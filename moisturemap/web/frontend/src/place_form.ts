@@ -1,6 +1,7 @@
 // A place given by its two numbers, for who measured it.
 
 import { button, field, fold, h } from "./dom";
+import { againstLength, firstWrong, type Field } from "./field_checks";
 import type { Place } from "./geometry";
 import { readLength, type LengthUnit } from "./lengths";
 import { t } from "./strings";
@@ -9,19 +10,16 @@ export function placeForm(
   title: string,
   unit: LengthUnit,
   take: (place: Place) => void,
-  refuse: () => void,
+  words = t("add-corner"),
 ): HTMLElement {
   const inputmode = unit === "m" ? "decimal" : "text";
-  const [x, y] = ["x", "y"].map((name) => field(name, { inputmode, unit, value: "0" }));
+  const [x, y] = ["x", "y"].map((name) => field(name, { inputmode, unit, value: "0" })) as [
+    Field,
+    Field,
+  ];
   const go = (): void => {
-    const place: Place = [readLength(x!.input.value, unit), readLength(y!.input.value, unit)];
-    if (place.some(Number.isNaN)) refuse();
-    else take(place);
+    if (firstWrong([x, againstLength(x, unit)], [y, againstLength(y, unit)]) === null)
+      take([readLength(x.input.value, unit), readLength(y.input.value, unit)]);
   };
-  return fold(
-    title,
-    false,
-    h("div", { class: "row" }, x!.row, y!.row),
-    button(t("add-corner"), go),
-  );
+  return fold(title, false, h("div", { class: "row" }, x.row, y.row), button(words, go));
 }

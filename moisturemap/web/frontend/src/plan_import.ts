@@ -90,7 +90,7 @@ class PlanPreview {
     await this.source.kept.keep(this.file, this.title, this.options);
     const layers = h("div");
     const units: [string, string][] = [
-      ["", t("as-file-states")],
+      ["", t(this.context.unit === "ft" ? "as-file-states-ft" : "as-file-states")],
       ["m", t("metres")],
       ["cm", t("centimetres")],
       ["mm", t("millimetres")],
@@ -122,7 +122,10 @@ class PlanPreview {
       this.use(taken.plan);
       this.context.view.fit();
       announce(t("plan-taken", { n: taken.plan.rooms.length }));
-    } else this.context.view.show(this.current());
+      return;
+    }
+    this.context.view.show(this.current());
+    this.context.view.fit();
   }
 
   /** List what may be picked, pick a storey where one must be, and show the plan. */
@@ -193,6 +196,7 @@ class PlanPreview {
     const form = new FormData();
     form.append("file", this.file);
     form.append("coordinates", this.options.coordinates);
+    form.append("otherwise", this.context.unit);
     form.append("rotate_deg", String(readNumber(this.options.rotate)));
     form.append("mirror", String(this.options.mirror));
     if (this.options.layer) form.append("layer", this.options.layer);

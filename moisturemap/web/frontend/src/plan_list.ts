@@ -1,9 +1,10 @@
 // What is on the plan, as a list to choose from and as tables.
 
 import { button, h, section, table } from "./dom";
-import { area } from "./geometry";
+import { area, type Place } from "./geometry";
 import { writeArea, type LengthUnit } from "./lengths";
 import type { Chosen } from "./chosen";
+import { placeHead, writePlace } from "./place_words";
 import type { Plan, Room } from "./plan_types";
 import { t, word } from "./strings";
 
@@ -17,23 +18,20 @@ export function planTables({ rooms, lines }: Plan, unit: LengthUnit): HTMLElemen
   return [
     table(
       t("rooms"),
-      [t("room"), t("area"), t("corners")],
-      rooms.map((room) => [
-        room.name,
-        sizeOf(room, unit),
-        room.rings[0]!.map(([x, y]) => `(${x}, ${y})`).join(" "),
-      ]),
+      [t("room"), t("area"), `${t("corners")}: ${placeHead(unit)}`],
+      rooms.map((room) => [room.name, sizeOf(room, unit), places(room.rings[0]!, unit)]),
     ),
     table(
       t("lines"),
-      [t("kind"), t("name"), t("places")],
-      lines.map((line) => [
-        word("kind", line.kind),
-        line.name,
-        line.places.map(([x, y]) => `(${x}, ${y})`).join(" "),
-      ]),
+      [t("kind"), t("name"), `${t("places")}: ${placeHead(unit)}`],
+      lines.map((line) => [word("kind", line.kind), line.name, places(line.places, unit)]),
     ),
   ];
+}
+
+/** Places one after the other, in the unit of the page. */
+function places(all: Place[], unit: LengthUnit): string {
+  return all.map((one) => `(${writePlace(one, unit)})`).join(" ");
 }
 
 /** The rooms and lines to choose from; null when there are none. */

@@ -110,7 +110,7 @@ export class PlanPage implements Task {
   private draw(): void {
     const { view } = this.context;
     this.backdrop.show();
-    view.show(this.draft.plan);
+    view.showWhole(this.draft.plan);
     if (this.sketch.busy || this.backdrop.busy) return;
     view.stop();
     view.drop("chosen");

@@ -16,7 +16,7 @@ import VectorSource from "ol/source/Vector";
 import type { StyleFunction } from "ol/style/Style";
 
 import type { Place, Wall } from "./geometry";
-import { setDots, setFrame, setLabels, watchLabels } from "./labels";
+import { setDots, setLabels, watchLabels } from "./labels";
 import {
   FRAME,
   lineFeature,
@@ -25,15 +25,13 @@ import {
   roomFeature,
   type Collection,
 } from "./plan_features";
+import { PlanFit } from "./plan_fit";
 import { planFrame, type PlanFrame } from "./plan_frame";
 import { planLayers } from "./plan_layers";
 import { lineLabels, roomLabel } from "./plan_names";
 import { setTracing, wallsAreNamed } from "./plan_style";
 import type { Plan } from "./plan_types";
 import { t } from "./strings";
-
-/** Room left for buttons, scale bar and labels: top, right, bottom, left [px]. */
-const FRAME_PADDING = [62, 52, 68, 76] as const;
 
 /** A bar of whole metres is named in metres: OpenLayers writes 1000 mm. */
 function wholeMetres(canvas: HTMLElement): void {
@@ -51,10 +49,7 @@ export class PlanView {
   private readonly added = new Map<string, Layer>();
   private interactions: Interaction[] = [];
   private readonly scale = new ScaleLine({ minWidth: 90, maxWidth: 180 });
-  /** Where the plan stood after it was fitted, and what was fitted with it. */
-  private fitted = "";
-  private wide: number | undefined;
-  private beyond: Extent | null = null;
+  private readonly fitting: PlanFit;
   private renaming = false;
   private picture: Layer | null = null;
   private pictured: Extent | null = null;
@@ -111,10 +106,10 @@ export class PlanView {
     this.map.on("postrender", () => wholeMetres(target));
     // Where the plan stands on the screen, for whoever drives the page by script.
     this.map.on("moveend", () => {
-      target.dataset.view = this.standing();
+      target.dataset.view = this.fitting.standing();
     });
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.redraw());
-    new ResizeObserver(() => this.resized()).observe(target);
+    this.fitting = new PlanFit(this.map, target, () => this.whole());
   }
 
   setUnit(unit: "m" | "ft"): void {
@@ -149,37 +144,26 @@ export class PlanView {
   }
 
   fit(extra: Extent | null = null): void {
-    const extent = createEmpty();
-    for (const source of [this.rooms, this.lines])
-      if (source.getFeatures().length) extend(extent, source.getExtent()!);
-    if (extra) extend(extent, extra);
-    if (isEmpty(extent) && this.pictured) extend(extent, this.pictured);
-    if (isEmpty(extent)) extend(extent, [0, 0, 10, 8]);
-    this.map.updateSize();
-    this.map.getView().fit(extent, { padding: [...FRAME_PADDING], maxZoom: 40 });
-    [this.fitted, this.beyond, this.wide] = [this.standing(), extra, this.map.getSize()?.[0]];
-    setFrame({ extent, padding: FRAME_PADDING });
+    this.fitting.fit(extra);
   }
 
   /** Fit once more when the legend has taken its room, unless the user has moved the plan. */
   settle(): void {
-    const before = this.map.getSize()?.[1];
-    this.map.updateSize();
-    if (this.map.getSize()?.[1] !== before && this.fitted === this.standing())
-      this.fit(this.beyond);
+    this.fitting.settle();
   }
 
-  /** Fit once more when the screen was turned or split anew, unless the user has moved the plan. */
-  private resized(): void {
-    this.map.updateSize();
-    const wide = this.map.getSize()?.[0];
-    if (wide && wide !== this.wide && this.fitted === this.standing()) this.fit(this.beyond);
+  /** Show a plan, fitted once more when a wall moved out of sight: unless the user moved it. */
+  showWhole(plan: Plan): void {
+    this.show(plan);
+    this.fitting.reveal(this.rooms.getExtent());
   }
 
-  /** Where the plan stands on the screen. */
-  private standing(): string {
-    const view = this.map.getView();
-    return [...view.getCenter()!, view.getResolution()].join(" ");
+  /** All there is to be shown. */
+  private whole(): Extent {
+    const extent = createEmpty();
+    for (const source of [this.rooms, this.lines])
+      if (source.getFeatures().length) extend(extent, source.getExtent()!);
+    return isEmpty(extent) && this.pictured ? [...this.pictured] : extent;
   }
 
   /** Put a named layer on the plan, in place of one of that name. */

@@ -27,6 +27,8 @@ interface Preview {
   full_scale: number;
   not_numeric: number;
   off_plan: number;
+  /** In which other frame or unit the readings fit the plan better; "" where they fit. */
+  doubt: string;
   notes: string[];
   headings: Record<string, string>;
   choices: string[];
@@ -41,7 +43,6 @@ interface Chosen {
 }
 
 const USUAL = {
-  coordinates: "m",
   layout: "auto",
   origin_x: "0",
   origin_y: "0",
@@ -55,9 +56,10 @@ function pointKey(point: { x: number; y: number; value: number | null }): string
   return `${point.x.toFixed(2)} ${point.y.toFixed(2)} ${point.value}`;
 }
 
-/** Why what was understood cannot be stored; null when it can. */
-function useless(preview: Preview | null): string | null {
+/** Why what was understood cannot be stored, or not yet; null when it can. */
+function useless(preview: Preview | null, sure: boolean): string | null {
   if (!preview) return t("nothing-to-use");
+  if (preview.doubt && !sure && preview.off_plan < preview.count) return t("frame-asked");
   return preview.count && preview.off_plan === preview.count ? t("all-off-plan") : null;
 }
 
@@ -84,12 +86,17 @@ export class ReadingsImport {
   private async open(file: File, before?: Chosen): Promise<void> {
     const name = await askWho();
     if (!name) return;
-    const options: Record<string, string> = { ...USUAL, ...before?.options };
+    const options: Record<string, string> = {
+      ...USUAL,
+      coordinates: this.context.unit,
+      ...before?.options,
+    };
     const columns: Record<string, string> = { ...before?.columns };
     const title = t("import-of", { file: file.name });
     await this.kept.keep(file, title, { options, columns });
     const key = newKey();
     let preview: Preview | null = null;
+    let sure = false;
     let waits = false;
     const sheets = h("div");
     const words = h("div", { class: "preview", role: "status", "aria-live": "polite" });
@@ -101,6 +108,7 @@ export class ReadingsImport {
     };
     const wait = (say: HTMLElement): void => {
       preview = null;
+      sure = false;
       delete options.twice;
       ready(words, false);
       replace(words, say);
@@ -121,7 +129,10 @@ export class ReadingsImport {
         if (answer.refusal) return complain(new Error(answer.refusal));
         preview = answer;
         ready(words, true);
-        this.show(words, answer, (twice) => (options.twice = String(twice)));
+        this.show(words, answer, {
+          twice: (twice) => (options.twice = String(twice)),
+          sure: (given) => (sure = given),
+        });
       } catch (error) {
         if (!(error instanceof Refused)) throw error;
         complain(error);
@@ -136,7 +147,7 @@ export class ReadingsImport {
       [words, sheets, chooser, fileSettings(this.context.unit, options, set)],
       [["ok", t("store-readings"), "main"]],
       {
-        accept: () => useless(preview),
+        accept: () => useless(preview, sure),
         // The file stays in the dialogue until the program has it, or this device keeps it.
         send: async () => void (waits = await this.store([file, key], chosen(), name)),
         side: true,
@@ -149,6 +160,7 @@ export class ReadingsImport {
     const pressed = await shown;
     this.latest.drop();
     this.context.view.drop("preview");
+    this.context.view.fit();
     if (pressed && !waits) this.done();
   }
 
@@ -224,7 +236,11 @@ export class ReadingsImport {
     );
   }
 
-  private show(words: HTMLElement, preview: Preview, again: (twice: boolean) => void): void {
+  private show(
+    words: HTMLElement,
+    preview: Preview,
+    ticked: Record<"twice" | "sure", (ticked: boolean) => void>,
+  ): void {
     const range =
       preview.lowest === null
         ? ""
@@ -250,7 +266,9 @@ export class ReadingsImport {
             ),
           )
         : null,
-      twice ? check(t("store-twice", { n: twice }), false, again) : null,
+      preview.doubt ? h("p", { class: "caution" }, preview.doubt) : null,
+      preview.doubt ? check(t("frame-sure"), false, ticked.sure) : null,
+      twice ? check(t("store-twice", { n: twice }), false, ticked.twice) : null,
       preview.sample.length
         ? fold(
             t("as-in-file"),

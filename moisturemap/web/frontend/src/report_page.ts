@@ -31,7 +31,7 @@ interface Issued {
 /** What an issued report was made from, and whether the data are still those. */
 function issuedRow(one: Issued): string[] {
   const { record_number: n, changes_since: count } = one;
-  const since = count ? t("issued-older", { n, count }) : t("issued-current", { n });
+  const since = count ? t("issued-older", { n: count, entry: n }) : t("issued-current", { n });
   return [one.name, new Date(one.issued).toLocaleString(), one.who, since];
 }
 

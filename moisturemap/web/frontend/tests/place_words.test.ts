@@ -49,5 +49,8 @@ test("an area in a table is that of the sentence beside it", () => {
   // 7.46 m2 is "7.5 m2" in words, which is 81 ft2; 7.46 m2 would be 80
   expect(writeArea(7.46, "ft")).toBe("81 ft²");
   expect(writeArea(0.4, "ft")).toBe("4.3 ft²");
+  // "7.35" and 7.35 are 7.3 to every program that rounds the number the computer holds
+  expect(writeArea(7.35, "ft")).toBe("79 ft²");
+  expect(writeArea(0.95, "ft")).toBe("10 ft²");
   expect(writeArea(7.46)).toBe("7.5 m²");
 });
