@@ -124,4 +124,4 @@ def test_readings_far_off_the_model_are_named_beside_what_is_worked_out(findings
         findings.decision, spots=(dataclasses.replace(spot, estimate=estimate),)
     )
     said = texts(content_of(dataclasses.replace(findings, decision=decision)))
-    assert f"'Why, {spot.spot}', '{spot.why}; {off}'" in said
+    assert f"'Why, {spot.spot}', '{spot.why}. {off}'" in said

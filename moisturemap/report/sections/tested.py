@@ -273,7 +273,7 @@ def profiles(material: Material) -> Section | None:
     table = Table("Humidity a covering would face", columns, rows, note=note)
     why = Terms(
         tuple(
-            (f"Why, {spot.spot}", wording.sentence("; ".join((spot.why, *_misfits(spot)))))
+            (f"Why, {spot.spot}", wording.sentence(". ".join((spot.why, *_misfits(spot)))))
             for spot in decision.spots
         )
     )
@@ -282,7 +282,8 @@ def profiles(material: Material) -> Section | None:
 
 def _misfits(spot: ProfileVerdict) -> tuple[str, ...]:
     """Say how the readings of a spot depart from the model that what is worked out rests on."""
-    return () if spot.estimate is None else tuple(spot.estimate.remarks)
+    remarks = () if spot.estimate is None else spot.estimate.remarks
+    return tuple(f"{one[0].upper()}{one[1:]}" for one in remarks)
 
 
 def _humidities(told: object) -> str:
