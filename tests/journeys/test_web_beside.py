@@ -1,11 +1,11 @@
-"""What is asked beside the plan leaves the plan in sight; a double tap is one tap."""
+"""What is asked beside the plan leaves it in sight, and reads lengths in the unit of the page."""
 
 from __future__ import annotations
 
 import pytest
 from playwright.sync_api import Browser, Page
 
-from .page import Program, at_stored_visit, begin_job, floor_at, open_page, press, send, stored_job
+from .page import Program, at_stored_visit, floor_at, open_page, press, send, stored_job
 
 pytestmark = pytest.mark.browser
 
@@ -55,22 +55,6 @@ def test_a_file_in_metres_is_not_stored_in_feet_unasked(running: Program, browse
     page.get_by_role("heading", name="54 readings so far").wait_for()
     rows = page.request.get(f"{running.address}api/projects/Corner/readings?visit=v1").json()
     assert max(one["x"] for one in rows["readings"]) == pytest.approx(4.25)
-
-
-def test_a_double_tap_that_closes_an_outline_touches_nothing_below(
-    running: Program, browser: Browser
-) -> None:
-    """The form of the room appears under the finger: none of its fields is opened."""
-    page = open_page(browser, running.address)
-    begin_job(page, "Twice")
-    press(page, "Draw a room")
-    for length, way in (("6.4", "To the right"), ("4.8", "Up"), ("6.4", "To the left")):
-        page.get_by_label("Length", exact=True).fill(length)
-        press(page, way)
-    page.get_by_role("button", name="Close the outline").dblclick()
-    page.get_by_label("Name of the room").wait_for()
-    below = "document.activeElement.closest('.panel .field:not(:first-of-type) select')"
-    assert page.evaluate(f"{below} === null")
 
 
 def test_a_place_is_looked_up_in_feet_in_a_page_in_feet(running: Program, browser: Browser) -> None:
