@@ -28,6 +28,7 @@ from moisturemap.drilling.depth import hole_depth, is_timber
 from moisturemap.drilling.noted import (
     Noted,
     noted_obstacles,
+    noted_on,
     noted_warnings,
     notes_of,
     words_beside,
@@ -242,6 +243,7 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     read = mapped.readings.reindex(columns=["x", "y"]).dropna().to_numpy(dtype=float)
     flagged, notes = flagged_obstacles(mapped.anomalies, plan, options, read)
     noted, others = notes_of(survey.readings)
+    noted += noted_on(plan)
     issued = {(one.x, one.y): one for one in survey.issued_holes if not one.withdrawn}
     earlier = [place for place in _earlier(survey) if not _of_issued(place, list(issued))]
     done = [*issued, *options.done, *(earlier if options.count_earlier else [])]

@@ -8,6 +8,7 @@ from shapely.geometry import Point
 
 from moisturemap.drilling.clearance import KNOWN_SERVICE_M, Obstacle
 from moisturemap.drilling.options import DrillOptions
+from moisturemap.floorplan import FloorPlan
 from moisturemap.survey.note_words import names_wet_floor, warns_of_drilling
 
 MOST_NOTED = 4
@@ -40,6 +41,20 @@ def notes_of(readings: pd.DataFrame) -> tuple[list[Noted], list[Noted]]:
     return services, others
 
 
+def noted_on(plan: FloorPlan) -> list[Noted]:
+    """Return the texts of a drawing that name something below, or forbid to drill, at their place.
+
+    Parameters
+    ----------
+    plan : FloorPlan
+    """
+    return [
+        (line.geometry.x, line.geometry.y, line.name)
+        for line in plan.lines_of("keep-clear")
+        if isinstance(line.geometry, Point) and line.name
+    ]
+
+
 def noted_obstacles(noted: list[Noted], options: DrillOptions) -> list[Obstacle]:
     """Return places whose note names a service, or forbids to drill, as obstacles."""
     keep = max(options.clearance_m, KNOWN_SERVICE_M)
@@ -56,9 +71,9 @@ def noted_warnings(noted: list[Noted]) -> list[str]:
     where = [f"{note!r} at x {x:.2f} m, y {y:.2f} m" for x, y, note in noted[:MOST_NOTED]]
     more = f" and {len(noted) - MOST_NOTED} more" if len(noted) > MOST_NOTED else ""
     return [
-        f"Notes of the scan name services, or forbid to drill: {'; '.join(where)}{more}. Holes "
-        "keep clear of these places, not of a course nobody drew: locate it and draw it on the "
-        "plan before any drilling."
+        f"Notes of the scan or the drawing name services, or forbid to drill: {'; '.join(where)}"
+        f"{more}. Holes keep clear of these places, not of a course nobody drew: locate it and "
+        "draw it on the plan before any drilling."
     ]
 
 

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.errors import OptionError, PlanError
 from moisturemap.floorplan import (
     LINE_KINDS,
+    NOTED_IN,
     Outline,
     PlanLine,
     areas_between,
@@ -25,6 +26,7 @@ from moisturemap.floorplan import (
     unknown_service,
     with_what_it_encloses,
 )
+from moisturemap.survey.note_words import warns_of_drilling
 
 GAP_M = 0.020
 """Loose lines that miss each other by up to this much meet [m]."""
@@ -135,6 +137,23 @@ class Drawing:
                 found.append(PlanLine(kind, Polygon(stroke.line) if area else stroke.line))
         return found + self._unknown()
 
+    def warned(self) -> list[PlanLine]:
+        """Return the texts on the floor that name what a drill may hit, or forbid to drill.
+
+        Names of rooms are not among them; the outlines must have been asked for before. Each is
+        noted with its place.
+        """
+        floor = shapely.union_all([face.buffer(_NEAR_M) for face in self.faces])
+        found = []
+        for label in self.labels:
+            if not warns_of_drilling(label.text) or kind_of(label.text) == "room":
+                continue
+            if floor.intersects(label.point):
+                found.append(PlanLine("keep-clear", label.point, label.text))
+                where = f"x {label.point.x:.2f} m, y {label.point.y:.2f} m"
+                self.notes.append(f"The drawing notes {label.text!r} at {where}: {NOTED_IN}.")
+        return found
+
     def _hides_service(self, stroke: Stroke, kind: str | None) -> bool:
         """Whether a stroke on a layer of rooms or pits outlines none and its layer names a service.
 
@@ -235,9 +254,14 @@ def _names(faces: Sequence[Polygon], labels: Sequence[Label]) -> dict[int, str]:
         around = [int(i) for i in tree.query(label.point, predicate="intersects")]
         if around:
             face = min(around, key=lambda index: faces[index].area)
-            if face not in best or label.height > best[face].height:
+            if face not in best or _name_like(label) > _name_like(best[face]):
                 best[face] = label
     return {face: label.text for face, label in best.items()}
+
+
+def _name_like(label: Label) -> tuple[bool, float]:
+    """Rank a text as the name of a room: a warning comes last, else the tallest first."""
+    return not warns_of_drilling(label.text) or kind_of(label.text) == "room", label.height
 
 
 def _nest(

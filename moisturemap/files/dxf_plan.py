@@ -22,6 +22,7 @@ from moisturemap.files.dxf_form import take_form
 from moisturemap.floorplan import (
     NOT_KEPT_CLEAR,
     FloorPlan,
+    doubted_size,
     is_harmless,
     kind_of,
     make_plan,
@@ -153,7 +154,10 @@ def _read(
 ) -> tuple[FloorPlan, tuple[str, ...]]:
     drawing = _drawn(document, source, metres_per(unit), notes)
     outlines = drawing.outlines(layer)
-    plan = make_plan(outlines, drawing.lines(), source=source, notes=drawing.notes)
+    lines = [*drawing.lines(), *drawing.warned()]
+    plan = make_plan(outlines, lines, source=source, notes=drawing.notes)
+    doubt = doubted_size(plan, unit)
+    plan = replace(plan, notes=(*plan.notes, doubt)) if doubt else plan
     return plan, plan.notes
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from moisturemap.errors import FormatError, OptionError
@@ -13,7 +14,7 @@ from moisturemap.files.geopackage_plan import read_geopackage_plan
 from moisturemap.files.ifc_plan import read_ifc_plan
 from moisturemap.files.plan_parts import MOST_BYTES
 from moisturemap.files.wkt_plan import read_wkt_plan
-from moisturemap.floorplan import FloorPlan, metres_per
+from moisturemap.floorplan import FloorPlan, doubted_size, metres_per
 
 PlanReader = Callable[..., tuple[FloorPlan, tuple[str, ...]]]
 
@@ -90,7 +91,10 @@ def read_plan(
         said.append(coordinates is not None)
     if file.suffix.lower() in _READ_APART:
         return read_apart(reader, file, *said)
-    return reader(file, *said)
+    plan, notes = reader(file, *said)
+    placed = any("reference system of the plan counts in" in note for note in notes)
+    doubt = "" if placed else doubted_size(plan, unit)
+    return (replace(plan, notes=(*plan.notes, doubt)), (*notes, doubt)) if doubt else (plan, notes)
 
 
 def _check_file(file: Path) -> None:

@@ -13,6 +13,7 @@ from moisturemap.floorplan.grid import CellGrid, make_grid
 from moisturemap.floorplan.line import (
     LINE_KINDS,
     NOT_KEPT_CLEAR,
+    NOTED_IN,
     PlanLine,
     unknown_service,
     unknown_words,
@@ -25,6 +26,7 @@ from moisturemap.floorplan.plan import FloorPlan
 from moisturemap.floorplan.review import check_plan
 from moisturemap.floorplan.room import BUILD_UPS, MEMBRANES, SLAB_POSITIONS, Room, Slab
 from moisturemap.floorplan.site_place import SitePlace
+from moisturemap.floorplan.size import CHECK_ONE_WALL, doubted_size
 from moisturemap.floorplan.storey import Storey
 from moisturemap.floorplan.storey_place import storeys_by_place
 from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
@@ -32,6 +34,7 @@ from moisturemap.floorplan.walls_asked import walls_asked
 
 __all__ = [
     "BUILD_UPS",
+    "CHECK_ONE_WALL",
     "MEMBRANES",
     "SLAB_POSITIONS",
     "SitePlace",
@@ -43,6 +46,7 @@ __all__ = [
     "LENGTH_UNITS",
     "LINE_KINDS",
     "MOST_CORNERS",
+    "NOTED_IN",
     "Outline",
     "PlanLine",
     "Room",
@@ -53,6 +57,7 @@ __all__ = [
     "check_plan",
     "corners",
     "domains",
+    "doubted_size",
     "extent_words",
     "exterior_walls",
     "geodesic_distance",

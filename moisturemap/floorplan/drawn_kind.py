@@ -9,19 +9,23 @@ import re
 
 _WORDS = {
     "exterior-wall": (
-        "exterior wall, external wall, outer wall, outside wall, facade, aussenwand, aussenwände, "
-        "fassade"
+        "exterior wall, exterior walls, external wall, external walls, outer wall, outer walls, "
+        "outside wall, outside walls, perimeter wall, perimeter walls, facade, facades, "
+        "aussenwand, aussenwände, fassade, fassaden"
     ),
     "interior-wall": (
-        "interior wall, internal wall, inner wall, partition, wall, walls, innenwand, innenwände, "
+        "interior wall, interior walls, internal wall, internal walls, inner wall, inner walls, "
+        "partition, partitions, wall, walls, innenwand, innenwände, "
         "trennwand, wand, wände"
     ),
     "movement-joint": (
-        "movement joint, expansion joint, isolation joint, bewegungsfuge, dehnfuge, dehnungsfuge, "
+        "movement joint, movement joints, expansion joint, expansion joints, isolation joint, "
+        "isolation joints, bewegungsfuge, dehnfuge, dehnungsfuge, "
         "gebäudetrennfuge"
     ),
     "day-joint": (
-        "day joint, construction joint, pour joint, cold joint, pour break, arbeitsfuge, "
+        "day joint, day joints, construction joint, construction joints, pour joint, "
+        "pour joints, cold joint, cold joints, pour break, arbeitsfuge, "
         "tagesfuge, betonierfuge"
     ),
     "known-service": (

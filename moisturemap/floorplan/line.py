@@ -21,6 +21,7 @@ LINE_KINDS = (
 )
 """What a line (or point, or area) of the plan may be."""
 
+NOTED_IN = "holes keep clear of this place, not of a course nobody drew"
 NOT_KEPT_CLEAR = "what it shows is not kept clear of"
 """End of a note on something drawn that no reader understands."""
 

@@ -8,6 +8,7 @@ from moisturemap.floorplan.domain import THIN_WALL_M, domains
 from moisturemap.floorplan.joint import JOINT_KINDS, JOINT_REACH_M
 from moisturemap.floorplan.line import unknown_words
 from moisturemap.floorplan.plan import FloorPlan
+from moisturemap.floorplan.size import CHECK_ONE_WALL
 
 _FAR_M = 10_000.0
 
@@ -81,6 +82,7 @@ def _on_lines(plan: FloorPlan) -> list[str]:
         remarks.append("The plan names no exterior walls; the outer edge is taken instead.")
     heights = [np.ptp(room.polygon.bounds[1::2]) for room in plan.rooms]
     widths = [np.ptp(room.polygon.bounds[0::2]) for room in plan.rooms]
-    if max(widths) > 500 or max(heights) > 500:
+    told = any(CHECK_ONE_WALL in note for note in plan.notes)
+    if not told and (max(widths) > 500 or max(heights) > 500):
         remarks.append("A room is longer than 500 m: check the unit of the coordinates.")
     return remarks

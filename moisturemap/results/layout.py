@@ -11,6 +11,7 @@ import geopandas as gpd
 import pandas as pd
 
 from moisturemap.bundles import LaidOut
+from moisturemap.floorplan import CHECK_ONE_WALL
 from moisturemap.results.run import write_run
 from moisturemap.results.study_files import write_geojson, write_table
 from moisturemap.results.summary import records
@@ -81,6 +82,7 @@ def describe_layout(laid: LaidOut, units: Units = Units()) -> str:
     counts = layout.places.groupby("room", sort=False).size()
     rooms = ", ".join(f"{room} {count}" for room, count in counts.items())
     parts = [
+        *(note for note in laid.plan.notes if CHECK_ONE_WALL in note),
         f"{len(layout.places)} readings every {layout.spacing:g} m ({rooms}); "
         f"{layout.walk_m:.0f} m to walk.",
         *layout.way_words,

@@ -11,7 +11,14 @@ from moisturemap.acceptance import DecideOptions, decide
 from moisturemap.anomalies import Anomalies
 from moisturemap.bundles import SurveyCheck
 from moisturemap.errors import OptionError
-from moisturemap.floorplan import NOT_KEPT_CLEAR, check_plan, domains, unknown_words
+from moisturemap.floorplan import (
+    CHECK_ONE_WALL,
+    NOT_KEPT_CLEAR,
+    NOTED_IN,
+    check_plan,
+    domains,
+    unknown_words,
+)
 from moisturemap.results.key_numbers import key_numbers
 from moisturemap.results.run import MANIFEST, check_files, read_manifest
 from moisturemap.scanning import OF_RECORD, Remark, confirming_sweeps, review
@@ -137,7 +144,7 @@ def _remarks_on_sweeps(found: Anomalies, survey: Survey) -> list[Remark]:
 def _remarks_on_plan(survey: Survey, notes: tuple[str, ...]) -> list[Remark]:
     """Return the notes of plan and survey; what may put a service elsewhere is a warning."""
     unknown = unknown_words(survey.plan.lines)
-    grave = ("as you say", "which cannot be; read in", NOT_KEPT_CLEAR)
+    grave = ("as you say", "which cannot be; read in", NOT_KEPT_CLEAR, CHECK_ONE_WALL, NOTED_IN)
     return [
         Remark("warning" if note == unknown or any(g in note for g in grave) else "info", note)
         for note in dict.fromkeys(notes)

@@ -6,7 +6,7 @@ import pytest
 
 from moisturemap.errors import FormatError, MissingExtra, OptionError, PlanError
 from moisturemap.files import read_plan
-from moisturemap.floorplan import NOT_KEPT_CLEAR
+from moisturemap.floorplan import CHECK_ONE_WALL, NOT_KEPT_CLEAR
 
 ezdxf = pytest.importorskip("ezdxf")
 
@@ -366,3 +366,47 @@ def test_a_duct_drawn_closed_on_a_layer_of_outlines_is_no_room(draft):
     alone = draft()
     alone.box(0, 0, 8, 6, layer="heating rooms")
     assert alone.read()[0].outline.area == pytest.approx(48)
+
+
+def test_a_text_that_warns_of_drilling_is_kept_at_its_place(draft):
+    """Kept clear of and told; the room keeps its own name, though written smaller."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6)
+    drawing.text("Hall", 1, 1, 0.1)
+    drawing.text("PT tendon here, do not drill", 2, 5, 0.3)
+    drawing.text("Oak floor", 3, 3, 0.1)
+    drawing.text("Heating circuits", 30, 30, 0.3)
+    plan, notes = drawing.read()
+    assert [room.name for room in plan.rooms] == ["Hall"]
+    (line,) = plan.lines_of("keep-clear")
+    assert (line.name, line.geometry.x, line.geometry.y) == ("PT tendon here, do not drill", 2, 5)
+    assert any("PT tendon here" in note and "x 2.00 m, y 5.00 m" in note for note in notes)
+    assert not plan.lines_of("known-service")
+
+
+def test_a_text_that_warns_names_a_room_that_has_no_other(draft):
+    """And is kept clear of all the same; the name of a room is no warning."""
+    drawing = draft()
+    drawing.box(0, 0, 4, 4)
+    drawing.text("Gas main below", 2, 2)
+    drawing.box(4, 0, 8, 4)
+    drawing.text("Electrical room", 6, 2)
+    plan, _ = drawing.read()
+    assert [room.name for room in plan.rooms] == ["Gas main below", "Electrical room"]
+    assert [line.name for line in plan.lines_of("keep-clear")] == ["Gas main below"]
+
+
+def test_an_inch_header_on_millimetres_is_told_with_both_extents(draft):
+    """6 x 5 m became 152 x 127 m without a word."""
+    drawing = draft(1)
+    drawing.box(0, 0, 6000, 5000)
+    _, notes = drawing.read()
+    (doubt,) = (note for note in notes if CHECK_ONE_WALL in note)
+    assert "read in inches the plan is 152 x 127 m" in doubt
+    assert "6 x 5 m in millimetres" in doubt
+
+
+def test_a_plan_of_usual_size_is_not_doubted(draft):
+    drawing = draft(4)
+    drawing.box(0, 0, 59000, 20000)
+    assert not any(CHECK_ONE_WALL in note for note in drawing.read()[1])

@@ -30,3 +30,20 @@ def test_a_service_beside_a_wall_is_a_service(word: str) -> None:
 def test_what_a_wall_or_room_is_for_runs_in_no_floor(word: str, kind: str) -> None:
     """Its name alone makes no service of it."""
     assert kind_of(word) == kind
+
+
+@pytest.mark.parametrize(
+    ("layer", "kind"),
+    [
+        ("Exterior walls", "exterior-wall"),
+        ("A-EXTERNAL-WALLS", "exterior-wall"),
+        ("Facades", "exterior-wall"),
+        ("Interior walls", "interior-wall"),
+        ("Expansion joints", "movement-joint"),
+        ("Day joints", "day-joint"),
+        ("Exterior walls heating pipes", "known-service"),
+    ],
+)
+def test_plurals_are_understood(layer: str, kind: str) -> None:
+    """As "Exterior walls", which was read as interior walls."""
+    assert kind_of(layer) == kind

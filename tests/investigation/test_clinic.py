@@ -112,7 +112,7 @@ def test_another_answer_moves_the_standing(known: Findings) -> None:
 def test_a_flood_before_placing_is_told_to_have_wetted_nothing(known: Findings) -> None:
     """It is named where the finding is read, not only in the table of evidence."""
     early = inquire(known, Answers.of({"flood": "2023-05-01"}))
-    assert any("2023-05-01" in one for one in early.statements)
+    assert any("2023-05-01" in one for one in early.doubts)
 
 
 def test_files_and_json_hold_the_same(found: Investigation, survey: Survey, tmp_path: Path) -> None:
