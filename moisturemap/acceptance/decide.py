@@ -45,6 +45,7 @@ from moisturemap.acceptance.uncertainty import largest
 from moisturemap.acceptance.unjudged import unjudged_table
 from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.acceptance.verdict import USUAL_RISK
+from moisturemap.acceptance.waits import with_waits
 from moisturemap.acceptance.wet_reach import wet_readings
 from moisturemap.calibration import CalibrationCurve, RelateOptions, relate
 from moisturemap.checked import between, checked, one_of
@@ -220,6 +221,7 @@ def decide(
     study = known_study(study, found.as_of)
     judged, limits, book = found.judged, found.limits, found.book
     spots = judge_profiles(judged, limits, options=options.spot)
+    spots = with_waits(spots, judged, known_on(survey, found.as_of), found.as_of)
     curves = relate_all(survey, study, judged)
     tolerance, rejects = (
         largest(book, "probe-deviation-close", 2.0),

@@ -75,8 +75,10 @@ def _wet(tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> list[s
             " was drying and stays wet, look for a source of water before anything else."
         )
     waits = [s.wait for s in spots if s.wait is not None and s.wait.days.high > 0]
-    if waits:
-        longest = max(waits, key=lambda wait: wait.days.value)
+    steps += dict.fromkeys(wait.sentence for wait in waits if wait.why_none)
+    named = [wait for wait in waits if not wait.why_none]
+    if named:
+        longest = max(named, key=lambda wait: wait.days.value)
         if longest.days.value > LONG_WAIT_DAYS:
             steps.append(f"{TOO_LONG} {longest.sentence}")
         else:

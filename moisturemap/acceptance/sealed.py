@@ -26,7 +26,6 @@ from moisturemap.slab import (
     Wait,
     estimate_profile,
     temperature_factor,
-    wait_for_limit,
 )
 from moisturemap.survey import Limit
 
@@ -61,7 +60,8 @@ class ProfileVerdict:
         One reading at the depth of the method speaks through the test itself.
     why : str
     wait : Wait or None
-        Time until the limit, for spots that do not meet it and whose tests do not either.
+        Time until the limit, for spots that do not meet it and whose tests do not either; see
+        ``waits``.
     tests : tuple of str
         Keys of its tests.
     """
@@ -220,10 +220,6 @@ def _judge_spot(
     verdict, chance, why = _verdict(estimate, refusal, bound)
     if estimate is None and governs and bound is not None:
         verdict, why = _unexplained(group, readings, refusal, bound, options)
-    wait = None
-    open_ = governs or any(test.stands_against for test in group)
-    if estimate is not None and bound is not None and open_ and verdict != "meets":
-        wait = wait_for_limit(estimate, bound)
     names = ", ".join(dict.fromkeys(test.entry.hole or test.entry.key for test in group))
     places = [test.entry.place for test in group if test.entry.place]
     x, y = np.mean(places, axis=0) if places else (float("nan"), float("nan"))
@@ -240,8 +236,7 @@ def _judge_spot(
         chance,
         governs,
         why,
-        wait,
-        tuple(test.entry.key for test in group),
+        tests=tuple(test.entry.key for test in group),
     )
 
 

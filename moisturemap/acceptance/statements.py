@@ -42,7 +42,9 @@ def decision_statements(
     model = next((s.estimate.statements for s in spots if s.estimate is not None), ())
     refused = [f"No sealed humidity at {s.spot}: {s.refusal}." for s in spots if s.refusal]
     odd = [f"{s.spot}: {r}." for s in spots if s.estimate is not None for r in s.estimate.remarks]
-    thick = {s.estimate.spec.thickness_mm for s in spots if s.wait is not None and s.estimate}
+    thick = {
+        s.estimate.spec.thickness_mm for s in spots if s.wait and not s.wait.why_none and s.estimate
+    }
     return (
         *USE_LIMITS,
         guard,

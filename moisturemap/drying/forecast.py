@@ -14,7 +14,7 @@ from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.courses import KnownSlab, draw_courses
 from moisturemap.drying.depth_evidence import DepthTest, depth_prior
 from moisturemap.drying.dry_level import DryLevel
-from moisturemap.drying.forecast_ends import ForecastEnds, find_ends
+from moisturemap.drying.forecast_ends import ForecastEnds, find_ends, not_sooner
 from moisturemap.drying.forecast_words import (
     TimeWords,
     floor_sentence,
@@ -152,16 +152,20 @@ def forecast_zone(
         return Forecast(course.zone, target, "relative", nan, nan, nan, said, course=course)
     mixture = weigh(course, dry, basis)
     ends = _ends(course, target, dry, mixture, options, basis.slab)
+    if course.level[-1] > course.level[-2]:
+        kept_level = replace(course, level=np.append(course.level[:-1], course.level[-2]))
+        kept = weigh(kept_level, dry, basis)
+        ends = not_sooner(ends, _ends(kept_level, target, dry, kept, options, basis.slab))
     if opened := _opened(basis):
         ends = replace(ends, high=math.inf, why_open=opened)
-    kept = mixture.kept_wet
+    wet = mixture.kept_wet
     if basis.rising:
         # a rise is shown against a false discovery rate: so sure is it that water came
-        kept = max(kept, 1.0 - options.discovery)
+        wet = max(wet, 1.0 - options.discovery)
     elif basis.rewetted and not mixture.was_rewetted:
         # the map shows a rise that the mean of the wettest tenth does not
-        kept = max(kept, KEPT_AFTER)
-    mixture = replace(mixture, kept_wet=kept)
+        wet = max(wet, KEPT_AFTER)
+    mixture = replace(mixture, kept_wet=wet)
     return Forecast(
         course.zone,
         target,
@@ -172,7 +176,7 @@ def forecast_zone(
         zone_sentence(
             course, target, dry, mixture, ends, TimeWords(options, basis.latest, basis.rewetted)
         ),
-        kept,
+        wet,
         ends.why_open,
         look_back(course, target, dry, options, basis),
         course,

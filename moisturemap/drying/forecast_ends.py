@@ -112,6 +112,28 @@ def find_ends(mixture: CourseMixture, target: float, today: float, interval: flo
     return ForecastEnds(middle, low, np.inf if why else high, why)
 
 
+def not_sooner(ends: ForecastEnds, level_kept: ForecastEnds) -> ForecastEnds:
+    """Return ends none of which comes before those of a course that did not rise last.
+
+    Parameters
+    ----------
+    ends : ForecastEnds
+        Of a course whose last visit rose.
+    level_kept : ForecastEnds
+        Of the same course with the latest visit read as the one before.
+
+    Returns
+    -------
+    ForecastEnds
+    """
+    return ForecastEnds(
+        max(ends.days, level_kept.days),
+        max(ends.low, level_kept.low),
+        max(ends.high, level_kept.high),
+        ends.why_open or level_kept.why_open,
+    )
+
+
 def _first_day(chance: Array, share: float) -> float:
     """First day of the grid by which a chance reaches a share, straight lines between [days]."""
     rising = np.maximum.accumulate(chance)

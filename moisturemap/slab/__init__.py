@@ -22,12 +22,9 @@ from moisturemap.slab.outlook import (
     DryingRule,
     EquivalentDepth,
     SurfaceCurve,
-    Wait,
     equivalent_depth,
-    rounded_days,
     rules_of_thumb,
     surface_after_covering,
-    wait_for_limit,
 )
 from moisturemap.slab.plausibility import driest_at_age
 from moisturemap.slab.profile import (
@@ -45,6 +42,7 @@ from moisturemap.slab.scope import (
     without_membrane,
 )
 from moisturemap.slab.timber import equilibrium_moisture
+from moisturemap.slab.wait import Fall, RoomAir, Wait, no_wait, rounded_days, wait_for_limit
 
 __all__ = [
     "driest_at_age",
@@ -58,6 +56,7 @@ __all__ = [
     "DryingRule",
     "EquivalentDepth",
     "Face",
+    "Fall",
     "FedSlab",
     "Interval",
     "Isotherm",
@@ -67,6 +66,7 @@ __all__ = [
     "SlabSpec",
     "ProfileEstimate",
     "ProfileOptions",
+    "RoomAir",
     "StepRule",
     "SurfaceCurve",
     "Wait",
@@ -83,6 +83,7 @@ __all__ = [
     "FED_SLABS",
     "SLABS",
     "near_surface",
+    "no_wait",
     "outside_model",
     "read_curves",
     "rules_of_thumb",

@@ -86,22 +86,33 @@ class Library:
         return self.h[:, :, node] + (z - self.cells.z[node]) * slope, slope
 
 
+AIR_RANGE = (0.15, 0.92)
+"""Even range of the humidity at the surface where the air of the room is recorded (fraction): a dry
+room in winter to one in which nothing dries (our choice)."""
+
+
 def solve_histories(
-    histories: int, *, seed: int, cells: Cells, times: Array = TIMES, steps: StepRule = FINE
+    histories: int,
+    *,
+    seed: int,
+    cells: Cells,
+    times: Array = TIMES,
+    steps: StepRule = FINE,
+    surface: tuple[float, float] = RANGES["surface"],
 ) -> Library:
-    """Solve drying histories spread evenly (Sobol) over ``RANGES``."""
+    """Solve drying histories spread evenly (Sobol) over ``RANGES``, their surface over its own."""
     unit = qmc.Sobol(len(RANGES), seed=seed).random_base2(int(np.ceil(np.log2(histories))))
-    low, high = np.array(list(RANGES.values())).T
+    low, high = np.array(list({**RANGES, "surface": surface}.values())).T
     spread = (low + unit[:histories] * (high - low)).T
-    start, surface, ratio, share, log_floor, centre, log_steepness = spread
+    start, air, ratio, share, log_floor, centre, log_steepness = spread
     isotherms = [Isotherm(w, linear_share=m) for w, m in zip(ratio, share, strict=True)]
     shapes = zip(np.exp(log_floor), centre, np.exp(log_steepness), strict=True)
     curves = [DiffusivityCurve(*shape) for shape in shapes]
     material = Material.made(isotherms, curves)
     fresh = np.repeat(start[:, None], cells.z.size, axis=1)
-    layers = Layers(material, cells, (Face(surface), SEALED))
+    layers = Layers(material, cells, (Face(air), SEALED))
     h = diffuse(layers, fresh, times, steps=steps)
-    return Library(material, start, surface, times, cells, h)
+    return Library(material, start, air, times, cells, h)
 
 
 @cache
@@ -114,3 +125,16 @@ def library() -> Library:
     """
     cells = Cells.spread(36, finer_top=1.07)
     return solve_histories(HISTORIES, seed=20, cells=cells, steps=StepRule(1e-4, 0.2, 1e-5))
+
+
+@cache
+def air_library() -> Library:
+    """Return the same for rooms of any air: humidities at the surface over ``AIR_RANGE``.
+
+    Returns
+    -------
+    Library
+    """
+    cells = Cells.spread(24, finer_top=1.1)
+    steps = StepRule(1e-4, 0.2, 1e-5)
+    return solve_histories(HISTORIES, seed=20, cells=cells, steps=steps, surface=AIR_RANGE)

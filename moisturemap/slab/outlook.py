@@ -1,4 +1,4 @@
-"""What comes next at a spot: the surface after covering, and the time until a limit is met."""
+"""What comes next at a spot: the surface after covering, beside rules of thumb."""
 
 from __future__ import annotations
 
@@ -7,16 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from moisturemap.slab.covering import after_covering, sealed_humidity
+from moisturemap.slab.covering import after_covering
 from moisturemap.slab.diffusion import StepRule
 from moisturemap.slab.library import library
 from moisturemap.slab.plausibility import LOG_FACTOR_SD
-from moisturemap.slab.profile import Interval, ProfileEstimate
+from moisturemap.slab.profile import ProfileEstimate
 
 Array = NDArray[np.float64]
 
 CURVE_DRAWS = 60
-WAIT_DRAWS = 200
 
 AFTER_DAYS = (1.0, 3.0, 7.0, 14.0, 30.0, 60.0, 90.0, 180.0, 365.0)
 """Days after covering at which the surface is worked out."""
@@ -47,27 +46,6 @@ class SurfaceCurve:
     low: Array
     high: Array
     level: float
-
-
-@dataclass(frozen=True)
-class Wait:
-    """Time until the sealed humidity would meet a limit, if the room stays as it has been.
-
-    Attributes
-    ----------
-    limit_pct : float
-        [%RH]
-    days : Interval
-        ``inf`` where the model sees no end.
-    chance_never : float
-        Share of the candidates that do not get there within the longest time solved, Fo = 5.
-    sentence : str
-    """
-
-    limit_pct: float
-    days: Interval
-    chance_never: float
-    sentence: str
 
 
 def surface_after_covering(
@@ -110,82 +88,6 @@ def _rate(estimate: ProfileEstimate, fo: Array) -> Array:
         return np.asarray(fo / spec.drying_days)
     spread = np.random.default_rng(11).normal(0.0, LOG_FACTOR_SD, fo.size)
     return np.asarray(spec.diffusivity_mm2_day * np.exp(spread) / spec.drying_length_mm**2)
-
-
-def wait_for_limit(estimate: ProfileEstimate, limit_pct: float) -> Wait:
-    """Work out how long until the sealed humidity meets a limit [%RH], drying as before.
-
-    Parameters
-    ----------
-    estimate : ProfileEstimate
-    limit_pct : float
-        [%RH]
-
-    Returns
-    -------
-    Wait
-        [days]
-    """
-    known, few = library(), estimate.candidates.some(WAIT_DRAWS)
-    moments = known.times.size
-    h = known.h[few.history]
-    flat = h.reshape(-1, h.shape[2])
-    material = known.material.take(np.repeat(few.history, moments))
-    level = sealed_humidity(material, flat, known.cells, np.repeat(few.absorption, moments))
-    level = level.reshape(-1, moments)
-    rate = _rate(estimate, known.times[few.moment])
-    days = np.array(
-        [
-            _first_below(known.times, level[i], limit_pct / 100.0, int(few.moment[i])) / rate[i]
-            for i in range(rate.size)
-        ]
-    )
-    share = estimate.sealed.level
-    tails = (0.5 - share / 2, 0.5, 0.5 + share / 2)
-    low, middle, high = np.quantile(days, tails, method="inverted_cdf")
-    wait = Interval(float(middle), float(low), float(high), share)
-    never = float(np.isinf(days).mean())
-    return Wait(limit_pct, wait, never, _wait_sentence(limit_pct, wait))
-
-
-def _first_below(times: Array, level: Array, limit: float, now: int) -> float:
-    """Time from now until a falling level meets the limit [Fo]; inf when it does not."""
-    if level[now] <= limit:
-        return 0.0
-    below = np.nonzero(level[now:] <= limit)[0]
-    if below.size == 0:
-        return float("inf")
-    after = now + int(below[0])
-    share = (level[after - 1] - limit) / (level[after - 1] - level[after])
-    moment = np.log(times[after - 1]) + share * np.log(times[after] / times[after - 1])
-    return float(np.exp(moment) - times[now])
-
-
-def _wait_sentence(limit: float, wait: Interval) -> str:
-    if wait.high == 0.0:
-        return f"The sealed humidity is already at or below {limit:g} %RH."
-    ends = "no upper bound" if np.isinf(wait.high) else f"{rounded_days(wait.high)} days"
-    middle = "cannot be named" if np.isinf(wait.value) else f"is {rounded_days(wait.value)} days"
-    return (
-        f"From the reading of the tests until the sealed humidity meets {limit:g} %RH: the middle"
-        f" estimate {middle}; the {wait.level:.0%} interval runs from {rounded_days(wait.low)} days"
-        f" to {ends}, if the room stays as it has been."
-    )
-
-
-def rounded_days(days: float) -> str:
-    """Write days no finer than a drying model knows them: two figures.
-
-    Parameters
-    ----------
-    days : float
-        [days]
-
-    Returns
-    -------
-    str
-    """
-    return f"{days:.2g}" if days < 10 else f"{float(f'{days:.2g}'):.0f}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,6 +107,8 @@ class ProfileEstimate:
         What it assumes.
     remarks : tuple of str
         Readings off the profile, or a slab unlike its age.
+    options : ProfileOptions
+        It was made with.
     """
 
     spec: SlabSpec
@@ -122,6 +124,7 @@ class ProfileEstimate:
     candidates: Candidates
     statements: tuple[str, ...]
     remarks: tuple[str, ...] = ()
+    options: ProfileOptions = ProfileOptions()
 
     def chance_above(self, limit_pct: float) -> float:
         """Probability that the sealed humidity exceeds a limit [%RH].
@@ -203,7 +206,7 @@ def estimate_profile(
     ordered = _checked(readings, spec)
     known = library()
     chi, fit = _misfit(known, ordered, spec, options)
-    weight = fit + _log_prior(known, spec)[None, :]
+    weight = fit + log_prior(known, spec)[None, :]
     weight = np.exp(weight - weight.max())
     best = float(chi.min())
     if best > chdtri(len(ordered), MISFIT_LEVEL):
@@ -267,6 +270,23 @@ def _misfit(
     known: Library, readings: Sequence[DepthReading], spec: SlabSpec, options: ProfileOptions
 ) -> tuple[Array, Array]:
     """Chi-square and log-likelihood of every history at every time."""
+    off, cover = residuals(known, readings, spec, options)
+    solved = np.linalg.solve(cover, off[..., None])[..., 0]
+    chi = (off * solved).sum(axis=-1)
+    return chi, -0.5 * (chi + np.log(np.linalg.det(cover)))
+
+
+def residuals(
+    known: Library, readings: Sequence[DepthReading], spec: SlabSpec, options: ProfileOptions
+) -> tuple[Array, Array]:
+    """Return readings less what each history holds, and the covariance of their errors.
+
+    Returns
+    -------
+    off : ndarray, shape (histories, times, readings)
+    cover : ndarray, shape (histories, times, readings, readings)
+        Fractions of humidity.
+    """
     length = spec.drying_length_mm
     count = len(readings)
     shape = known.h.shape[:2]
@@ -278,10 +298,7 @@ def _misfit(
         off[..., one] = reading.rh_pct / 100.0 - h
         depth_sd = np.hypot(options.depth_sd_mm / length, z * options.thickness_rel_sd)
         cover[..., one, one] = (slope * depth_sd) ** 2
-    cover += _probe_covariance(readings, options.shared_share)
-    solved = np.linalg.solve(cover, off[..., None])[..., 0]
-    chi = (off * solved).sum(axis=-1)
-    return chi, -0.5 * (chi + np.log(np.linalg.det(cover)))
+    return off, cover + _probe_covariance(readings, options.shared_share)
 
 
 def _probe_covariance(readings: Sequence[DepthReading], share: float) -> Array:
@@ -292,7 +309,7 @@ def _probe_covariance(readings: Sequence[DepthReading], share: float) -> Array:
     return np.asarray(covariance)
 
 
-def _log_prior(known: Library, spec: SlabSpec) -> Array:
+def log_prior(known: Library, spec: SlabSpec) -> Array:
     """Log weight of every time of the library before any reading."""
     if spec.drying_days is None:
         low, high = UNKNOWN_AGE_RANGE
@@ -352,6 +369,7 @@ def _estimate(
             *off_profile(readings, depth, profile),
             *off_age(spec, known.times[drawn.moment], known.times),
         ),
+        options,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -222,13 +223,12 @@ def _by_physics(latest: Study, spot: ProfileVerdict) -> Forecast:
     assert spot.wait is not None
     wait = spot.wait
     where = _zone_at(latest, spot)
+    days = (wait.days.value, wait.days.low, wait.days.high)
     return Forecast(
         where,
         wait.limit_pct,
         "calibrated",
-        wait.days.value,
-        wait.days.low,
-        wait.days.high,
+        *((math.nan,) * 3 if wait.why_none else days),
         f"At {spot.spot} ({where}), by calibrated tests at depth and diffusion in "
         f"the slab: {wait.sentence}",
     )

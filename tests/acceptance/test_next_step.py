@@ -32,7 +32,8 @@ def test_a_hole_of_a_profile_that_governs_is_named_with_it(found: str, named: li
 @pytest.mark.parametrize(("days", "told"), [(200.0, False), (1800.0, True), (float("inf"), True)])
 def test_a_wait_longer_than_a_building_waits_says_what_to_do(days: float, told: bool) -> None:
     """With the wait itself, which is no step alone."""
-    wait = SimpleNamespace(days=SimpleNamespace(value=days, high=2 * days), sentence="A wait.")
+    ends = SimpleNamespace(value=days, high=2 * days)
+    wait = SimpleNamespace(days=ends, sentence="A wait.", why_none="")
     spot: Any = SimpleNamespace(
         wait=wait, governs=True, verdict="exceeds", spot="H1, H1a", tests=()
     )
@@ -40,3 +41,20 @@ def test_a_wait_longer_than_a_building_waits_says_what_to_do(days: float, told: 
     do = TOO_LONG if told else "Plan the wait and test again before covering."
     assert steps[-1] == f"{do} A wait."
     assert "A wait." not in steps
+
+
+def test_where_no_day_can_be_named_the_reason_is_the_step() -> None:
+    """Beside the wait of the others."""
+    ends = SimpleNamespace(value=float("inf"), high=float("inf"))
+    none = SimpleNamespace(days=ends, sentence="No day: it rises.", why_none="it rises")
+    known = SimpleNamespace(value=100.0, high=200.0)
+    named = SimpleNamespace(days=known, sentence="A wait.", why_none="")
+    spots: Any = [
+        SimpleNamespace(wait=one, governs=True, verdict="exceeds", spot="H1", tests=())
+        for one in (none, named, none)
+    ]
+    steps = next_steps([], spots, [], limited=True)
+    assert steps[-2:] == (
+        "No day: it rises.",
+        "Plan the wait and test again before covering. A wait.",
+    )

@@ -396,3 +396,10 @@ def test_zone_means_and_the_area_risen_are_one(mixed: VisitComparison) -> None:
     assert mixed.drying.rising["area_m2"].sum() <= change.area_m2["rose"] + 1e-9
     assert mixed.drying.rising["area_m2"].sum() >= 0.9 * change.area_m2["rose"]
     assert sum(change.area_m2.values()) == pytest.approx(mixed.survey.plan.outline.area, rel=1e-6)
+
+
+@pytest.mark.parametrize("last", [49.0, 51.0, 55.0])
+def test_a_rise_at_the_end_brings_no_day_forward(last: float) -> None:
+    """Not before the day of the same course without the rise: 60, 48, 48 gave 50 and then 33."""
+    kept, risen = _forecast([60.0, 48.0, 48.0], 34.0), _forecast([60.0, 48.0, last], 34.0)
+    assert risen.low >= kept.low

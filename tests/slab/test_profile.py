@@ -136,16 +136,18 @@ def test_time_to_a_limit_is_an_interval_and_says_so():
     wait = wait_for_limit(found, 75.0)
     assert 100 < wait.days.low < wait.days.value < wait.days.high
     assert wait.days.high > 1.5 * wait.days.low
-    assert "if the room stays" in wait.sentence
+    assert "if the air of the room stays" in wait.sentence
     assert wait_for_limit(found, 95.0).days.high == 0.0
 
 
 def test_a_limit_below_the_room_is_never_met():
-    """A limit under the humidity of the room has no upper bound."""
+    """A limit under the humidity of the room has no day, one near it no upper bound."""
     wait = wait_for_limit(estimate_profile(THREE, SPEC), 45.0)
     assert np.isinf(wait.days.high)
-    assert "no upper bound" in wait.sentence
+    assert "does not get there" in wait.sentence
     assert wait.chance_never > 0.5
+    near = wait_for_limit(estimate_profile(THREE, SPEC), 62.0)
+    assert "no upper bound" in near.sentence
 
 
 def test_equivalent_depth_says_when_the_rule_misleads():

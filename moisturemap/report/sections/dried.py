@@ -122,6 +122,8 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
 
 def _span(one: Forecast) -> str:
     """Say both ends, or the day before which the target is not met."""
+    if math.isnan(one.low):
+        return "not given"
     if math.isinf(one.high) and math.isfinite(one.low):
         return f"not before day {_days(one, one.low)}"
     return f"{_days(one, one.low)} to {_days(one, one.high, up=True)}"
