@@ -165,7 +165,7 @@ export const DE_SOURCE: Partial<Record<keyof typeof EN_SOURCE, string>> = {
   "speaks-against": "Dagegen",
   "not-told-from": "Nicht zu unterscheiden von",
   "measure-next": "Was als Nächstes zu messen ist",
-  pairs: "Getrennte Paare",
+  pairs: "Unterschiedene Paare",
   burden: "Aufwand",
   risk: "Risiko",
   "score-now": "{kind}: {today} jetzt, {gain} % zu gewinnen.",

@@ -21,7 +21,7 @@ export const EN_SOURCE = {
   "speaks-against": "Against",
   "not-told-from": "Cannot be told from",
   "measure-next": "What to measure next",
-  pairs: "Pairs divided",
+  pairs: "Pairs told apart",
   burden: "Burden",
   risk: "Risk",
   "score-now": "{kind}: {today} now, {gain}% to gain.",
