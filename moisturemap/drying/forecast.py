@@ -29,6 +29,10 @@ from moisturemap.drying.zone_course import ZoneCourse
 
 Array = NDArray[np.float64]
 
+ROSE_SDS = 2.0
+"""A latest visit this much higher than the one before gets no day [sd of the difference]; our
+choice, one course in 40 that stands still."""
+
 
 @dataclass(frozen=True)
 class ForecastBasis:
@@ -146,6 +150,7 @@ def forecast_zone(
         All days NaN where there are no visits on two different days.
     """
     basis = basis or ForecastBasis()
+    basis = replace(basis, rising=basis.rising or _rose_last(course))
     if np.unique(course.days).size < 2:
         said = f"Zone {course.zone}: no forecast, visits on two different days are needed."
         nan = math.nan
@@ -182,6 +187,14 @@ def forecast_zone(
         course,
         mixture,
     )
+
+
+def _rose_last(course: ZoneCourse) -> bool:
+    """Tell whether the latest visit reads higher than the one before by more than its noise."""
+    if course.level.size < 2:
+        return False
+    noise = math.hypot(float(course.sd[-1]), float(course.sd[-2]))
+    return float(course.level[-1] - course.level[-2]) > ROSE_SDS * noise
 
 
 def _opened(basis: ForecastBasis) -> str:

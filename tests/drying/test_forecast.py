@@ -403,3 +403,9 @@ def test_a_rise_at_the_end_brings_no_day_forward(last: float) -> None:
     """Not before the day of the same course without the rise: 60, 48, 48 gave 50 and then 33."""
     kept, risen = _forecast([60.0, 48.0, 48.0], 34.0), _forecast([60.0, 48.0, last], 34.0)
     assert risen.low >= kept.low
+
+
+def test_a_rise_beyond_the_noise_at_the_end_gets_no_day() -> None:
+    """The wet level moves with the latest scan, so that its days do not compare."""
+    assert "No day can be named" in _forecast([60.0, 48.0, 53.0], 34.0).sentence
+    assert "not before" in _forecast([60.0, 48.0, 49.0], 34.0).sentence
