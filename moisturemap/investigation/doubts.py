@@ -39,9 +39,13 @@ def contradictions(clues: Sequence[Clue]) -> Iterator[str]:
         finds = " ".join(clue.sentence for clue in found)
         told = [DEPTHS if clue.kind == "depth" else clue.sentence for clue in against]
         others = " ".join(dict.fromkeys(told))
-        yield (
-            f"Evidence contradicts on {about.words}. Found: {finds} Against it: {others} It stays"
-            " open until one of them is shown to be wrong."
+        yield " ".join(
+            (
+                f"Evidence contradicts on {about.words}.",
+                f"Found: {finds}",
+                f"Against it: {others}",
+                "It stays open until one of them is shown to be wrong.",
+            )
         )
 
 

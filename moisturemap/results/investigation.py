@@ -139,7 +139,9 @@ def brief_investigation(found: Investigation, survey_name: str) -> str:
     survey_name : str
     """
     said: list[Item] = [("!", FIRST), ("-", found.sentence)]
-    said += [("!", text) for text in found.doubts]
+    stands: list[Item] = []
+    if found.doubts:  # whatever else finds no room
+        stands, said = [*said, *(("!", text) for text in found.doubts)], []
     asked = len(list(found.answers.open_questions()))
     if asked:
         said.append(("-", OPEN_QUESTIONS.format(asked=asked)))
@@ -147,7 +149,7 @@ def brief_investigation(found: Investigation, survey_name: str) -> str:
         (f"{one['rank']}.", _step(one)) for one in records(found.next_measurements)[:MOST_STEPS]
     ]
     head = [f"{survey_name}: where the water comes from", _where(found)]
-    return page(head, said, steps)
+    return page(head, said, steps, stands)
 
 
 def _causes(found: Investigation, say: Terminal) -> list[str]:

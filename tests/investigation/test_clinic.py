@@ -21,10 +21,12 @@ from moisturemap.investigation import (
     Investigation,
     inquire,
 )
+from moisturemap.language import speaking
 from moisturemap.report import Supplement
 from moisturemap.report.compose import compose
 from moisturemap.report.material import Material
 from moisturemap.results.investigation import (
+    brief_investigation,
     describe_investigation,
     export_investigation,
     summarise_investigation,
@@ -144,3 +146,22 @@ def test_a_place_that_is_not_there_is_refused_with_those_that_are(known: Finding
     with pytest.raises(SurveyError, match="K2") as refused:
         inquire(known, Answers.of({}), place="K9")
     assert "ward" in str(refused.value)
+
+
+@pytest.mark.parametrize("tongue", ["en", "de"])
+def test_what_contradicts_stands_in_the_head_beside_the_finding(
+    known: Findings, tongue: str
+) -> None:
+    """A drain found leaking that also held its level: it stays open, and both are named."""
+    both = {"leak_survey": "found-in-drain", "drain_test": "held", "covered": "2031-01-10"}
+    found = inquire(known, Answers.of(both | {"opening": "no-membrane"}))
+    stands = dict(zip(found.causes["cause"], found.causes["standing"], strict=True))
+    assert stands["drain"] != "against"
+    with speaking(tongue):
+        text = " ".join(brief_investigation(found, "Clinic").split())
+    if tongue == "de":
+        assert "bleibt offen, bis" in text
+        assert "Against it" not in text
+    wanted = {"en": "Evidence contradicts on leak of a drain", "de": "Belege widersprechen sich"}
+    assert wanted[tongue] in text
+    assert {"en": "What to do", "de": "Was zu tun ist"}[tongue] in text
