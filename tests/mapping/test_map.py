@@ -255,7 +255,7 @@ def test_the_quality_sentence_trusts_a_floor_it_knows_and_doubts_one_it_does_not
     rng = np.random.default_rng(7)
     points = grid_points(12, 9)
     good = mapped(points, 50 + 8 * np.sin(points[:, 0]) + rng.normal(0, 1, len(points)))
-    assert "can be trusted" in good.quality
+    assert "the interval holds between the readings" in good.quality
     assert "too few" in mapped(points[:9], 50 + points[:9, 0]).quality
     spiky = 50 + rng.normal(0, 0.5, len(points))
     spiky[40] = 95.0

@@ -187,7 +187,7 @@ def test_a_bottle_at_the_end_of_its_gauge_is_stored_as_a_bound(
     told = client.get(f"{job}/verdict").json()
     assert told["verdict"] == "exceeds"
     assert told["tests"][0]["counts_against"] == "exceeds"
-    assert "at or above 2 CM-%" in told["reasons"][0]
+    assert "at or above 2.00 CM-%" in told["reasons"][0]
     assert not any("no valid test was held" in one for one in told["reasons"])
     client.put(f"{job}/limit", json={**limit, "value": 3.0})
     told = client.get(f"{job}/verdict").json()
