@@ -84,7 +84,9 @@ def asked(material: Material) -> Section:
     rooms = survey.plan.rooms
     named = rooms[0].name if len(rooms) == 1 else f"{len(rooms)} rooms"
     rows.append(("Floor", f"{named}, {wording.area(survey.plan.outline.area)}"))
-    rows += [(_DETAILS[key], MISSING) for key in ("covering", "adhesive") if not details.get(key)]
+    absent = [_DETAILS[key] for key in ("covering", "adhesive") if not details.get(key)]
+    if absent:
+        rows.append((absent[0] if len(absent) == 1 else "Covering and adhesive", MISSING))
     rows.append(("Limit", NO_LIMIT if survey.limit is None else _limit(survey.limit)))
     rows += [(f"Limit in {room}", _limit(one)) for room, one in survey.room_limits.items()]
     decision = material.supplement.decision

@@ -37,7 +37,11 @@ def cannot_say(material: Material) -> Section:
             "How relative readings of this instrument relate to a calibrated test on "
             "this floor: none was made."
         )
-    elif decision is not None and not any(one.earned for one in decision.curves):
+    elif (
+        decision is not None
+        and not any(one.earned for one in decision.curves)
+        and not material.options.summary
+    ):
         items.append(
             "How relative readings of this instrument relate to a calibrated test on this floor: "
             "the tests made do not show it."
