@@ -129,7 +129,8 @@ def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float)
     stated = limit_words(limit, value)
     if value > bound:
         return TestVerdict("exceeds", f"{shown} is above {stated}{said}", chance)
-    extra = f", and {spread.allowance:.2g} more for a probe not checked" * bool(spread.allowance)
+    more = f", and {spread.allowance:.2g} more for a probe not checked before and after"
+    extra = more if spread.allowance else ""
     margin = f"{spoken_figures(guard, bound - value - spread.allowance)} {unit}{extra}"
     if upper > bound:
         why = (
