@@ -187,7 +187,9 @@ def _rows(
     if options.holes and len(study.drill_plan):
         pins = study.drill_plan["hole"].str.startswith("P").any()
         rows.append(Row("hole", f"proposed test hole{' (P: pin test)' if pins else ''}"))
-    kinds = set() if options.brief else {line.kind for line in study.survey.plan.lines}
+    kinds = {line.kind for line in study.survey.plan.lines}
+    if options.brief:
+        kinds &= {"known-service"}  # whoever drills reads the small map, too
     return [*rows, *(Row(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds)]
 
 

@@ -53,6 +53,13 @@ def test_parts_can_be_left_out(bakery: Study) -> None:
 
 
 @pytest.mark.thorough
+def test_the_short_key_keeps_known_services(bakery: Study) -> None:
+    """It leaves out walls, and not what must not be drilled into."""
+    words = texts(map_figure(bakery, MapOptions(brief=True)))
+    assert "known service" in words
+    assert "exterior wall" not in words
+
+
 def test_same_study_gives_same_file(bakery: Study, tmp_path: Path) -> None:
     """SVG and PDF are the same bytes each time, so a change can be seen."""
     for name in ("svg", "pdf"):
