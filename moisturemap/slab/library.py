@@ -115,6 +115,10 @@ def solve_histories(
     return Library(material, start, air, times, cells, h)
 
 
+QUICK = StepRule(1e-4, 0.2, 1e-5)
+"""Steps of the histories of a library."""
+
+
 @cache
 def library() -> Library:
     """Return the library, solved at its first use (under a second) and kept.
@@ -124,7 +128,7 @@ def library() -> Library:
     Library
     """
     cells = Cells.spread(36, finer_top=1.07)
-    return solve_histories(HISTORIES, seed=20, cells=cells, steps=StepRule(1e-4, 0.2, 1e-5))
+    return solve_histories(HISTORIES, seed=20, cells=cells, steps=QUICK)
 
 
 @cache
@@ -136,5 +140,4 @@ def air_library() -> Library:
     Library
     """
     cells = Cells.spread(24, finer_top=1.1)
-    steps = StepRule(1e-4, 0.2, 1e-5)
-    return solve_histories(HISTORIES, seed=20, cells=cells, steps=steps, surface=AIR_RANGE)
+    return solve_histories(HISTORIES, seed=20, cells=cells, steps=QUICK, surface=AIR_RANGE)
