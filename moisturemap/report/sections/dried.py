@@ -121,8 +121,8 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
 
 
 def _span(one: Forecast) -> str:
-    """Say both ends, or the day before which the target is not met."""
-    if math.isnan(one.low):
+    """Say both ends, or the day before which the target is not met; nothing while water comes."""
+    if math.isnan(one.low) or one.why_open == "rising":
         return "not given"
     if math.isinf(one.high) and math.isfinite(one.low):
         return f"not before day {_days(one, one.low)}"
