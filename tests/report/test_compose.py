@@ -29,7 +29,7 @@ from moisturemap.report.options import UPRIGHT
 from moisturemap.report.reference import OPEN, numbered, pieces, plain, refer
 from moisturemap.report.sections import room_table
 from moisturemap.report.sections.appendix import _abreast
-from moisturemap.report.sections.dried import _forecasts
+from moisturemap.report.sections.dried import _forecasts, _narrow
 from moisturemap.report.sections.first_page import (
     COVERED,
     HEADLINES,
@@ -135,6 +135,18 @@ def test_while_water_arrives_no_day_is_named_in_any_column(
     assert rising
     table = _forecasts(Material(findings.study, supplement=Supplement()), rising)
     assert {row[3:5] for row in table.rows} == {("not given", "not given")}
+
+
+def test_a_line_that_dried_is_told_beside_maps_that_show_no_fall(two_visits: DryingPlan) -> None:
+    """A line lost 6.3 where the report said "a fall is shown nowhere"."""
+    drying = two_visits.comparison.drying
+    row = dict.fromkeys(drying.features.columns, "") | {"anomaly": "L3", "verdict": "dried"}
+    told = [
+        _narrow(dataclasses.replace(drying, features=pd.DataFrame([row | {"verdict": one}])))
+        for one in ("dried", "rose", "steady", "cannot-tell")
+    ]
+    assert [len(one) for one in told] == [1, 1, 0, 0]
+    assert "L3" in told[0][0]
 
 
 def test_a_place_on_two_lines_is_counted_once_in_all(bakery: Study) -> None:
