@@ -18,6 +18,7 @@ from moisturemap.slab.library import RANGES, Library, air_library
 from moisturemap.slab.plausibility import LOG_FACTOR_SD
 from moisturemap.slab.profile import Interval, ProfileEstimate, log_prior, residuals
 from moisturemap.slab.scope import SlabSpec
+from moisturemap.slab.whitened import whitened
 
 Array = NDArray[np.float64]
 
@@ -254,11 +255,9 @@ def _weights(
 ) -> Array:
     """Weights by readings from the limit up to those there are (steps, histories, times)."""
     off, cover = residuals(known, estimate.readings, estimate.spec, estimate.options)
-    one = np.ones_like(off)
-    solved = np.linalg.solve(cover, np.stack([off, one], axis=-1))
-    square, cross = (off * solved[..., 0]).sum(-1), (off * solved[..., 1]).sum(-1)
-    unit = (one * solved[..., 1]).sum(-1)
-    log = -0.5 * (square + np.log(np.linalg.det(cover))) + log_prior(known, estimate.spec)
+    (white, one), log_det = whitened(cover, off, np.ones_like(off))
+    square, cross, unit = (white**2).sum(-1), (white * one).sum(-1), (one**2).sum(-1)
+    log = -0.5 * (square + log_det) + log_prior(known, estimate.spec)
     if air is None:
         low, high = RANGES["surface"]
         log[(known.surface < low) | (known.surface > high)] = -np.inf
