@@ -48,6 +48,8 @@ def test_in_air_near_the_limit_no_day_is_named(rh: float) -> None:
 def test_the_air_is_said() -> None:
     """What was recorded, and where nothing was, what is assumed."""
     assert "(recorded near 50 %RH" in _wait(86.5, air=RoomAir(50.0)).sentence
+    mean = _wait(86.5, air=RoomAir(50.0, days=3)).sentence
+    assert "(recorded near 50 %RH at the temperature of the slab, the mean of 3 days)" in mean
     assert "no air is recorded, so 40 to 70 %RH is assumed" in _wait(86.5).sentence
 
 

@@ -149,10 +149,7 @@ class Kriging:
         places = checked_points(cells, "cells")
         if len(places) > EXACT:
             return conditional_draws(self, places, count, seed)
-        mean, covariance = self.joint(places, apart)
-        root = _cholesky(covariance, jitter=1e-10 * max(self.model.variance, 1e-300))
-        normal = np.random.default_rng(seed).standard_normal((count, len(places)))
-        return np.asarray(mean + normal @ root.T)
+        return normal_draws(*self.joint(places, apart), self.model.variance, (count, seed))
 
     def coefficient_root(self) -> Array:
         """Root R of the covariance of the drift coefficients: R R' is (F'K^-1F)^-1, (p, p)."""
@@ -274,6 +271,26 @@ def krige_together(
         for one, (mean, sd) in zip(parts, found, strict=True):
             mean[some], sd[some] = one.predict_at(apart, inverted=inverted)
     return found
+
+
+def normal_draws(
+    mean: Array, covariance: Array, variance: float, count_seed: tuple[int, int]
+) -> Array:
+    """Draw from the joint normal of cells: (count, m).
+
+    Parameters
+    ----------
+    mean : ndarray, shape (m,)
+    covariance : ndarray, shape (m, m)
+    variance : float
+        Of the field: rounding is small beside it.
+    count_seed : tuple of int
+        Draws, and the seed.
+    """
+    count, seed = count_seed
+    root = _cholesky(covariance, jitter=1e-10 * max(variance, 1e-300))
+    normal = np.random.default_rng(seed).standard_normal((count, len(mean)))
+    return np.asarray(mean + normal @ root.T)
 
 
 def _cholesky(matrix: Array, jitter: float = 0.0) -> Array:
