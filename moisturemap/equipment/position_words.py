@@ -42,7 +42,7 @@ def where_words(plan: FloorPlan, x: float, y: float) -> str:
     if near <= NEAR_WALL_M:
         return f"beside the {first} of {room.name}, {taped}"
     middle = Point(x, y).distance(room.polygon.centroid) < 0.25 * room.polygon.area**0.5
-    return f"the middle of {room.name}, {taped}" if middle else f"{room.name}, {tape}"
+    return f"the middle of {room.name}, {taped}" if middle else f"{room.name}, {taped}"
 
 
 def along_wall(plan: FloorPlan, x: float, y: float, heading_deg: float) -> str:

@@ -276,6 +276,8 @@ def test_a_place_is_said_by_walls() -> None:
     )
     assert where_words(HALL, 6.0, 0.5).startswith("beside the south wall of hall, 0.50 m")
     assert where_words(HALL, 6.0, 4.0).startswith("the middle of hall")
+    aside = where_words(HALL, 2.5, 3.0)
+    assert aside == "hall, 2.50 m from the west wall and 3.00 m from the south wall"
     assert along_wall(HALL, 6.0, 0.5, 0.0) == "south wall"
     assert along_wall(HALL, 6.0, 0.5, 90.0) == ""
 
