@@ -110,8 +110,9 @@ def drawings(floor: str, form: Format) -> Iterator[tuple[str, Callable[[], Figur
 
 FLOORS = (*DEMOS, *map(str, BLOCKS))
 OFTEN = {*product(FLOORS, ("80 mm", "A3")), ("60", "120 mm")} - {("6", "A3")}
-"""What CI reads: the narrowest and the widest, and the fullest floor between them. At 160 mm stand
-the figures of reports, all of which ``report/test_every_sheet.py`` reads."""
+"""What CI reads: the narrowest and the widest, and the fullest floor between them. Six rooms stand
+between one and sixty. At 160 mm stand the figures of reports, all of which
+``report/test_every_sheet.py`` reads."""
 
 EACH = [
     pytest.param(
