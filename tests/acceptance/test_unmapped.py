@@ -82,6 +82,7 @@ def test_wet_floor_beside_a_zone_is_asked_for_as_without_one() -> None:
     assert any(50.0 < one.value < 75.0 for one in found)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("changed", "asked"),
     [

@@ -153,6 +153,7 @@ def test_map_of_tests_marks_places_and_judges_nothing_between(
     assert [tuple(line.get_xydata()[0]) for line in hollow] == [(9.4, 0.8)]
 
 
+@pytest.mark.thorough
 def test_figures_of_a_decision_are_german_throughout(decision: Decision, bakery: Study) -> None:
     """Values beside a chart and lines of one label take the comma, and no word stays English."""
     with speaking("de"):

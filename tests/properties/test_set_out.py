@@ -78,6 +78,7 @@ def where_corners_say(room: Room, names: tuple[str, str], distances: tuple[float
     return [place for place in found if room.polygon.buffer(1e-6).intersects(place)]
 
 
+@pytest.mark.thorough
 @settings(max_examples=150, deadline=None)
 @given(places())
 def test_the_printed_distances_fix_the_place_within_20_mm(case):

@@ -140,6 +140,7 @@ def test_time_to_a_limit_is_an_interval_and_says_so():
     assert wait_for_limit(found, 95.0).days.high == 0.0
 
 
+@pytest.mark.thorough
 def test_a_limit_below_the_room_is_never_met():
     """A limit under the humidity of the room has no day, one near it no upper bound."""
     wait = wait_for_limit(estimate_profile(THREE, SPEC), 45.0)
