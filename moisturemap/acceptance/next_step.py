@@ -71,8 +71,8 @@ def _wet(tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> list[s
     exceeding = _named_once(tests, spots, "exceeds")
     if exceeding and _under_covering(tests):
         steps.append(
-            f"Find what keeps {_listed(exceeding)} wet and read again: under its covering the floor"
-            " hardly dries. Whether to take it up is for its maker and those who answer for it."
+            f"Find what keeps {_listed(exceeding)} wet and read again: under a covering the floor"
+            " hardly dries. Whether it is taken up is for those who answer for it."
         )
     elif exceeding:
         steps.append(

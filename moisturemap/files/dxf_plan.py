@@ -275,7 +275,7 @@ def _layer_of(entity: Any, owner: str) -> str:
 
 def _fixed(block: Any) -> list[Any]:
     """Return what the library leaves out of a block because it cannot be moved."""
-    from ezdxf.entities import DXFTagStorage
+    from ezdxf.entities.dxfentity import DXFTagStorage
 
     if block.mcount > 1:  # counted when its copies are opened
         return []
