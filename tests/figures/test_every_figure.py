@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache, partial
+from itertools import product
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -107,18 +108,20 @@ def drawings(floor: str, form: Format) -> Iterator[tuple[str, Callable[[], Figur
             yield name, partial(lambda one: one, figure)
 
 
-BETWEEN = ("120 mm", "160 mm")
-FULLEST = ("warehouse", "1", "60")
-"""Floors whose figures CI reads at the widths between the narrowest and the widest, too."""
+FLOORS = (*DEMOS, *map(str, BLOCKS))
+OFTEN = {*product(FLOORS, ("80 mm", "A3")), ("60", "120 mm")} - {("6", "A3")}
+"""What CI reads: the narrowest and the widest, and the fullest floor between them. Six rooms stand
+between one and sixty. At 160 mm stand the figures of reports, all of which
+``report/test_every_sheet.py`` reads."""
 
 EACH = [
     pytest.param(
         floor,
         form,
         id=f"{floor}-{width}",
-        marks=pytest.mark.slow if width in BETWEEN and floor not in FULLEST else (),
+        marks=() if (floor, width) in OFTEN else pytest.mark.slow,
     )
-    for floor in [*DEMOS, *map(str, BLOCKS)]
+    for floor in FLOORS
     for width, form in FORMS.items()
 ]
 
