@@ -69,7 +69,12 @@ def next_steps(
 def _wet(tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> list[str]:
     steps = []
     exceeding = _named_once(tests, spots, "exceeds")
-    if exceeding:
+    if exceeding and _under_covering(tests):
+        steps.append(
+            f"Find what keeps {_listed(exceeding)} wet and read again: under a covering the floor"
+            " hardly dries. Whether it is taken up is for those who answer for it."
+        )
+    elif exceeding:
         steps.append(
             f"Keep drying and read again: {_listed(exceeding)}. If the floor"
             " was drying and stays wet, look for a source of water before anything else."
@@ -87,6 +92,16 @@ def _wet(tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> list[s
     if unproven:
         steps.append(f"Read again later, or with less uncertainty: {_listed(unproven)}.")
     return steps
+
+
+def _under_covering(tests: Sequence[JudgedTest]) -> bool:
+    """Whether all places that exceed lay under a covering when they were read."""
+    rooms = [
+        (test.entry.room, None if test.read is None else test.read.date())
+        for test in tests
+        if test.stands_against == "exceeds"
+    ]
+    return bool(rooms) and all(room and room.slab.covered_on(day) for room, day in rooms)
 
 
 def _named_once(

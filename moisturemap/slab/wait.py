@@ -61,11 +61,14 @@ class RoomAir:
         What the records differ by [%RH].
     pace : float
         Speed of drying in the warmth of the room over that where the hole was read.
+    days : int
+        Days it was recorded on.
     """
 
     rh_pct: float
     sd_pct: float = 0.0
     pace: float = 1.0
+    days: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,11 +289,11 @@ def _sentence(limit: float, wait: Interval, air: RoomAir | None) -> str:
     ends = "no upper bound" if np.isinf(wait.high) else f"{rounded_days(wait.high)} days"
     middle = "cannot be named" if np.isinf(wait.value) else f"is {rounded_days(wait.value)} days"
     low, high = RANGES["surface"]
-    room = (
-        f"no air is recorded, so {100 * low:.0f} to {100 * high:.0f} %RH is assumed"
-        if air is None
-        else f"recorded near {air.rh_pct:.0f} %RH at the temperature of the slab"
-    )
+    room = f"no air is recorded, so {100 * low:.0f} to {100 * high:.0f} %RH is assumed"
+    if air is not None:
+        room = f"recorded near {air.rh_pct:.0f} %RH at the temperature of the slab"
+        if air.days > 1:
+            room += f", the mean of {air.days} days"
     return (
         f"From the reading of the tests until the sealed humidity meets {limit:g} %RH: the middle"
         f" estimate {middle}; the {wait.level:.0%} interval runs from {rounded_days(wait.low)} days"

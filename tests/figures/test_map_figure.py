@@ -60,6 +60,7 @@ def test_the_short_key_keeps_known_services(bakery: Study) -> None:
     assert "exterior wall" not in words
 
 
+@pytest.mark.thorough
 def test_same_study_gives_same_file(bakery: Study, tmp_path: Path) -> None:
     """SVG and PDF are the same bytes each time, so a change can be seen."""
     for name in ("svg", "pdf"):

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pandas as pd
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
@@ -84,6 +85,7 @@ def surveys(draw: st.DrawFn) -> Survey:
     )
 
 
+@pytest.mark.thorough
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(survey=surveys())
 def test_a_survey_packed_and_read_is_the_same_survey(survey: Survey) -> None:
