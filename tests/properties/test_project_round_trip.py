@@ -81,6 +81,7 @@ def surveys(draw: st.DrawFn) -> Survey:
         notes=draw(st.lists(TEXT, max_size=2).map(tuple)),
         details={"client": draw(TEXT)},
         units=draw(st.sampled_from(("metric", "us"))),
+        timezone=draw(st.sampled_from(("", "Asia/Kolkata", "-03:30"))),
         site=draw(st.none() | st.builds(SitePlace, st.tuples(EASTING, EASTING), TEXT)),
     )
 

@@ -7,12 +7,13 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.linalg import blas, lapack
+from scipy.linalg import lapack
 
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.kriging.distances import CellDistances, Distances
+from moisturemap.geostat.lapack import factorise, multiply, solve
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 from moisturemap.geostat.simulation import EXACT, conditional_draws
 
@@ -227,7 +228,7 @@ class Kriging:
         columns = self.drift(apart.one)
         mean = between @ self._dual + columns @ self.coefficients
         if inverted:
-            half = blas.dtrmm(1.0, self._inverse, between.T, lower=1, overwrite_b=1)
+            half = multiply(self._inverse, between.T)
         else:
             half = self._forward(between.T)
         trend = np.linalg.solve(self._normal, columns.T - self._columns.T @ half)
@@ -249,8 +250,9 @@ class Kriging:
 
     def _forward(self, right: Array) -> Array:
         """Solve by the lower factor; right sides in columns (Fortran order) are used up."""
-        solution: Array = lapack.dtrtrs(self._factor, right, lower=1, overwrite_b=1)[0]
-        return solution
+        if right.ndim == 1 or not right.flags.f_contiguous:
+            right = np.array(right, order="F")
+        return solve(self._factor, right.reshape(len(right), -1, order="F")).reshape(right.shape)
 
 
 def krige_together(
@@ -294,15 +296,18 @@ def normal_draws(
 
 
 def _cholesky(matrix: Array, jitter: float = 0.0) -> Array:
-    """Lower Cholesky factor of a symmetric matrix; adds the least jitter that rounding needs."""
-    diagonal = np.diag_indices_from(matrix)
-    size = float(np.diagonal(matrix).mean()) if len(matrix) else 1.0
+    """Lower Cholesky factor of a symmetric matrix, which is used up.
+
+    The least jitter that rounding needs is added.
+    """
+    # the transpose is the same matrix in the order LAPACK asks for
+    factor, diagonal = matrix.T, np.diagonal(matrix).copy()
+    size = float(diagonal.mean()) if len(matrix) else 1.0
     for attempt in range(8):
-        # its transpose is the same matrix in the order LAPACK asks for
-        factor, info = lapack.dpotrf(matrix.T, lower=1, clean=1)
-        if info == 0:
-            return np.asarray(factor)
-        matrix = matrix.copy()
-        matrix[diagonal] += max(jitter, 1e-12 * size, 1e-300) * 10.0**attempt
+        if factorise(factor):
+            return factor
+        factor[:] = np.triu(factor, 1) + np.triu(factor, 1).T
+        diagonal += max(jitter, 1e-12 * size, 1e-300) * 10.0**attempt
+        np.fill_diagonal(factor, diagonal)
     message = "the covariance of the readings is not positive definite"
     raise NotEnoughData(message)

@@ -20,6 +20,7 @@ from moisturemap.geostat.kriging.distances import Distances
 from moisturemap.geostat.kriging.exact import INVERTED, Kriging, normal_draws
 from moisturemap.geostat.kriging.shared import BATCH, SharedTiles
 from moisturemap.geostat.kriging.tiles import Layout, Tiling, lay_tiles, neighbours_of
+from moisturemap.geostat.lapack import multiply, solve
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 from moisturemap.geostat.simulation import EXACT, draws_in_turn
 
@@ -65,9 +66,8 @@ class TileSystem:
 
     def forward(self, right: Array) -> Array:
         """Solve right sides (k, m), in Fortran order and used up, by the transposed factor."""
-        by = blas.dtrmm if self.inverted else blas.dtrsm
-        solved: Array = by(1.0, self.factor, right, lower=0, trans_a=1, overwrite_b=1)
-        return solved
+        by = multiply if self.inverted else solve
+        return by(self.factor, right, lower=False, turned=True)
 
 
 class NeighbourhoodKriging:
@@ -368,7 +368,8 @@ class NeighbourhoodKriging:
         """
         factor = self._factor(some)
         cross = self._round.between(self.places[some], cells)
-        weights = lapack.dpotrs(factor.T, cross, lower=0)[0]
+        weights = np.array(cross, order="F")
+        solve(factor.T, solve(factor.T, weights, lower=False, turned=True), lower=False)
         left = (1.0 - weights[:, :own].sum(axis=0)) * float(self._spread[0, 0])
         explained = np.einsum("ij,ij->j", weights[:, :own], cross[:, :own])
         means = self._residual[groups] @ weights + float(self.coefficients[0])
