@@ -218,7 +218,8 @@ def _is_stacked(table: Table, kinds: list[str]) -> bool:
         return False
     if table.dense and len(table.rows) > MOST_STACKED:
         return False
-    if not table.dense and count >= MANY_COLUMNS and len(table.rows) <= MOST_STACKED:
+    once = len({column.title for column in table.columns}) == count  # no lists side by side
+    if once and count >= MANY_COLUMNS and len(table.rows) <= MOST_STACKED:
         return True
     long = LONG_CELL if count > MOST_ON_A_PHONE + 1 else HIGH_CELL
     return any(len(plain(cell)) > long for row in table.rows for cell in row)

@@ -87,6 +87,11 @@ def breakable(text: object) -> str:
     return _LONG_WORD.sub(_broken, bound(text))
 
 
+def copied(text: object) -> str:
+    """Return breakable text with its own hyphens, such as a number that somebody searches for."""
+    return _LONG_WORD.sub(_broken, signed(joined(text)))
+
+
 def _broken(match: re.Match[str]) -> str:
     word = match[0]
     if _FINGERPRINT.fullmatch(word):
@@ -115,7 +120,7 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
         "subtitle": content.subtitle,
         "heading": breakable(shortened(content.title, 60)),
         "author": [],
-        "number": breakable(shortened(content.number, 40)),
+        "number": copied(shortened(content.number, 40)),
         "paper": content.paper,
         "language": content.language,
         "words": {
@@ -125,7 +130,7 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
             "of": spoken("of"),
             "contents": spoken("Contents"),
         },
-        "about": [[breakable(one) for one in row] for row in content.about],
+        "about": [[copied(one) for one in row] for row in content.about],
         "logo": None if content.logo is None else _picture(content.logo, files, content.paper),
         "sections": [
             {

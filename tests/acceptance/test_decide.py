@@ -109,7 +109,7 @@ def test_a_dry_surface_over_a_wet_core_does_not_pass():
     (spot,) = [spot for spot in decision.spots if spot.governs]
     assert spot.estimate is not None
     assert 83 < spot.estimate.sealed.value < 90
-    assert "once covered the slab would settle at 86 %RH" in decision.reasons[0]
+    assert "under a covering the slab would settle at 86 %RH" in decision.reasons[0]
     assert any("sealed humidity meets 75" in step for step in decision.next_steps)
 
 

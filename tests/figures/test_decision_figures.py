@@ -77,7 +77,7 @@ def test_profile_shows_readings_limit_and_what_is_no_measurement(decision: Decis
     spot = next(spot for spot in decision.spots if spot.governs)
     figure = depth_profile(spot)
     words = " ".join(texts(figure).split())
-    wanted = (spot.spot, "Once covered the slab would settle", "limit 85", "not a measurement")
+    wanted = (spot.spot, "Under a covering the slab would settle", "limit 85", "not a measurement")
     for phrase in wanted:
         assert phrase in words
     require_nothing_cut_off(figure)

@@ -120,7 +120,8 @@ def test_on_a_phone_many_short_columns_stand_as_a_list() -> None:
         (replace(rooms, columns=columns[:4], rows=(rooms.rows[0][:4],)), True),
         (replace(rooms, columns=columns[:3], rows=(rooms.rows[0][:3],)), False),
         (replace(rooms, rows=rooms.rows * 61), False),
-        (replace(rooms, dense=True), False),
+        (replace(rooms, dense=True), True),
+        (replace(rooms, columns=columns[:3] * 2), False),
     ):
         page = html_text(Content("t", "", "", (), (Section("S", (table,), "1"),), ""))
         assert (' role="table">' in page) == stacked
