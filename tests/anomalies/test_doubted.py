@@ -148,7 +148,7 @@ def test_a_wet_wall_is_not_erased_by_sweeps_keyed_from_the_other_end():
 
 
 def test_readings_in_one_row_are_searched():
-    """Of a threshold or reveal drawn as a room: no slope across the row, and no error of algebra."""
+    """Of a threshold or reveal drawn as a room: no slope across the row."""
     places = np.column_stack([0.05 + 0.1 * np.arange(60), np.full(60, 0.05)])
     values = np.round(32 + 38 * np.exp(-((places[:, 0] - 3.0) ** 2)))
     ones = np.ones(60)
