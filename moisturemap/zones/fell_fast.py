@@ -55,6 +55,8 @@ def fell_fast(survey: Survey, study: MappedVisit) -> tuple[HighPlace, ...]:
     study : MappedVisit
         The map of the latest visit.
     """
+    if len(survey.visits) < 2:
+        return ()
     level = study.wet.level.value
     return fallen_readings(survey, study.visit, study.clean, study.readings, level)
 
