@@ -9,11 +9,14 @@ Method: ``docs/method/acceptance.md``.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime, time
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.noted_numbers import may_be_result, tells_higher
 from moisturemap.acceptance.wetted import tested_again
 from moisturemap.survey import Survey
+from moisturemap.survey.note_days import days_named
 from moisturemap.survey.note_words import may_spoil_test, names_water_event
 
 
@@ -80,13 +83,14 @@ def _after_tests(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         started, note = visit.started, visit.note.strip()
         if started is None or not names_water_event(note):
             continue
+        told = _last_told(started, note)
         names = [
             test.entry.label
             for test in judged
             if test.judged
             and test.read is not None
-            and test.read <= started
-            and not tested_again(test, visit, judged)
+            and test.read <= told
+            and not tested_again(test, replace(visit, started=told), judged)
         ]
         if names:
             found.append(
@@ -95,6 +99,15 @@ def _after_tests(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
                 " not speak for the floor since; test again, or clear it up in the note"
             )
     return found
+
+
+def _last_told(started: datetime, note: str) -> datetime:
+    """Return until when a note may tell of water: the visit, or the end of a later day it names."""
+    ends = [
+        datetime.combine(day, time.max, tzinfo=started.tzinfo)
+        for day in days_named(note, started.year)
+    ]
+    return max([started, *ends])
 
 
 def notes_beside(survey: Survey, judged: Sequence[JudgedTest]) -> tuple[str, ...]:
