@@ -107,6 +107,16 @@ def spoken_figures(value: float, *bounds: float | None) -> str:
     return text.rstrip("0").rstrip(".")
 
 
+def tape(metres: float) -> str:
+    """Write a distance or coordinate [m] of a sentence: ``3.20``, or ``6.096`` between centimetres.
+
+    So it is rounded once, where it is printed: :meth:`moisturemap.units.Units.sentence` writes it
+    as :meth:`moisturemap.units.Units.length` writes the number itself.
+    """
+    exact = f"{metres:.3f}"
+    return exact[:-1] if exact.endswith("0") else exact
+
+
 DISCLAIMER = (
     "Relative readings: not a moisture content. The map guides where to test; "
     "acceptance rests on calibrated tests."

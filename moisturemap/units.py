@@ -46,8 +46,8 @@ _UNIT = r"mm|cm|m2|m3|m|[lL]/day|l/Tag|g/kg|Pa|°C|C|K"
 
 
 @cache
-def _patterns(spelt: Spelling) -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]:
-    """Return how a language writes quantities, places and the numbers in them."""
+def _patterns(spelt: Spelling) -> tuple[re.Pattern[str], ...]:
+    """Return how a language writes quantities, places, metres to the millimetre, and numbers."""
     number = rf"[+-]?\d+(?:{re.escape(spelt.decimal)}\d+)?"
     joint = "|".join(map(re.escape, spelt.joints))
     quantity = (
@@ -55,7 +55,9 @@ def _patterns(spelt: Spelling) -> tuple[re.Pattern[str], re.Pattern[str], re.Pat
         rf"(?: \(({number}){re.escape(spelt.joints[0])}({number})\)| \(({number} ft2?)\))?"
     )
     place = rf"(?<![\w)])\(({number})[,;] ({number})\)"
-    return re.compile(quantity), re.compile(place), re.compile(number)
+    after = rf"(?:(?:{joint}){number})* m(?![\w/²])|[,;] {number}(?: m)?\)|(?: m)?\)"
+    exact = rf"(?<![\w.,/-])[+-]?\d+{re.escape(spelt.decimal)}\d{{3}}(?={after})"
+    return re.compile(quantity), re.compile(place), re.compile(exact), re.compile(number)
 
 
 def zone_name(when: datetime) -> str:
@@ -89,7 +91,7 @@ class Units:
 
     def length(self, metres: float) -> str:
         """Write a distance [m]: ``3.20 m`` or ``10 ft 6 in``."""
-        return feet_and_inches(metres) if self.us else f"{metres:.2f} m"
+        return feet_and_inches(metres) if self.us else f"{_on_tape(metres)} m"
 
     def depth(self, millimetres: float) -> str:
         """Write a depth or thickness [mm]: ``60 mm`` or ``2 3/8 in``."""
@@ -116,7 +118,7 @@ class Units:
         """Write a place of the plan [m]: across, then up."""
         if self.us:
             return f"{feet_and_inches(x)}, {feet_and_inches(y)}"
-        return f"{x:.2f}, {y:.2f} m"
+        return f"{_on_tape(x)}, {_on_tape(y)} m"
 
     def place_in_a_list(self, x: float, y: float) -> str:
         """Write a place of the plan [m] as short as a tape does: ``12' 3 1/2", 4' 1/8"``.
@@ -124,7 +126,7 @@ class Units:
         Metric places have their unit in :attr:`heading_of_places`.
         """
         if not self.us:
-            return f"{x:.2f}, {y:.2f}"
+            return f"{_on_tape(x)}, {_on_tape(y)}"
         return ", ".join(_with_primes(feet_and_inches(one)) for one in (x, y))
 
     @property
@@ -138,12 +140,13 @@ class Units:
         In another language it is said there first, since the word tables are metric and their
         places bare.
         """
-        if not self.us and not _patterns(Spelling())[1].search(text):
+        if not self.us and not any(one.search(text) for one in _patterns(Spelling())[1:3]):
             return text
         said, spelt = spoken(text), spelling()
-        quantity, place, _ = _patterns(spelt)
+        quantity, place, exact, _ = _patterns(spelt)
         if not self.us:
             told = place.sub(lambda match: f"{match[0][:-1]} m)", said)
+            told = exact.sub(lambda match: spelt.number(_on_tape(spelt.plain(match[0]))), told)
             keep_as_they_are([told])
             return told
         told = quantity.sub(lambda match: _restated(match, spelt), said)
@@ -152,9 +155,14 @@ class Units:
         return told
 
 
+def _on_tape(metres: str | float) -> str:
+    """Write a distance [m] to the centimetre, from the millimetre that a sentence holds."""
+    return f"{round(float(metres), 3):.2f}"
+
+
 def feet_and_inches(metres: float, parts_of_inch: int = TAPE_PART) -> str:
     """Write a distance [m] as a tape shows it, such as ``6 ft 11 1/2 in``; to 1/8 inch."""
-    count = round(abs(metres) / FEET * 12 * parts_of_inch)
+    count = round(abs(round(metres, 3)) / FEET * 12 * parts_of_inch)
     feet, rest = divmod(count, 12 * parts_of_inch)
     sign = "-" if metres < 0 and count else ""
     words = [f"{feet} ft"] if feet else []
@@ -230,7 +238,7 @@ def _restated(match: re.Match[str], spelt: Spelling) -> str:
     run, unit = match[1], match[2]
     if match[5] is not None:  # a document states the number in both units: quoted, not converted
         return match[5]
-    numbers = _patterns(spelt)[2]
+    numbers = _patterns(spelt)[3]
     told = [_written(spelt.plain(one), unit) for one in numbers.findall(run)]
     words = told[0][0]
     for joint, (number, _) in zip(numbers.split(run)[1:-1], told[1:], strict=True):

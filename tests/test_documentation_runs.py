@@ -41,6 +41,7 @@ ONLY_READ = {
     "--scheduler": "no cluster stands there",
     "--head": "a head and a key of nobody",
     "recover damaged": "a file that is damaged",
+    "report my_floor": "docs/report.md has a copy of this floor written, in one more format",
 }
 """Commands whose options are read, but which are not run, and why."""
 

@@ -7,6 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from moisturemap.errors import OptionError
+from moisturemap.language import speaking
+from moisturemap.quantities import tape
 from moisturemap.units import Units, feet_and_inches, inches
 
 US = Units("us")
@@ -55,7 +57,7 @@ def test_a_depth_is_written_in_sixteenths(millimetres: float, gauge: str) -> Non
 
 @given(st.floats(0, 300))
 def test_no_tape_distance_is_off_by_more_than_half_its_mark(metres: float) -> None:
-    """What is written, read back, is within a sixteenth of an inch."""
+    """What is written, read back, is within a sixteenth of an inch and half a millimetre."""
     words = feet_and_inches(metres).split()
     total = 0.0
     for k, word in enumerate(words):
@@ -65,7 +67,7 @@ def test_no_tape_distance_is_off_by_more_than_half_its_mark(metres: float) -> No
         if word != "in":
             top, _, below = word.partition("/")
             total += float(top) / float(below or 1)
-    assert abs(total * 0.0254 - metres) <= 0.0254 / 16 + 1e-9
+    assert abs(total * 0.0254 - metres) <= 0.0254 / 16 + 0.0005  # of the millimetre that it holds
 
 
 @pytest.mark.parametrize(
@@ -92,6 +94,27 @@ def test_a_sentence_is_restated_whole(metric: str, told: str) -> None:
     """No metre is left beside a foot; in metres a place alone gains its unit."""
     assert US.sentence(metric) == told
     assert Units().sentence(metric).replace(" m)", ")") == metric.replace(" m)", ")")
+
+
+@given(st.floats(0, 100))
+def test_a_length_is_the_same_in_a_sentence_and_in_a_table(metres: float) -> None:
+    """A sentence holds the millimetre, so that a tape reads alike in words, tables and drawings."""
+    said = f"{tape(metres)} m from the south wall, at ({tape(metres)}, {tape(1.005)})"
+    for units in (Units(), US):
+        told = units.sentence(said)
+        assert told.startswith(f"{units.length(metres)} from the south wall")
+        assert told.endswith(f"({units.place(metres, 1.005)})")
+
+
+def test_a_tape_distance_between_centimetres_is_told_to_the_centimetre_in_metres() -> None:
+    """20 ft is 6.096 m: 20 ft on a tape, 6.10 m in metres; also with a decimal comma."""
+    assert tape(6.096) == "6.096"
+    assert tape(3.2) == "3.20"
+    assert US.sentence("6.096 m from the south wall") == "20 ft from the south wall"
+    assert Units().sentence("6.096 m from the south wall") == "6.10 m from the south wall"
+    assert Units().sentence("edition 1.125 and 12.345 mm") == "edition 1.125 and 12.345 mm"
+    with speaking("de"):
+        assert Units().sentence("6.096 m from the south wall and 3.20 m off").startswith("6,10 m")
 
 
 def test_another_system_is_refused() -> None:

@@ -51,7 +51,7 @@ def room_air(
         return None
     means = [float(np.mean(values)) for values in days.values()]
     every = [value for values in days.values() for value in values]
-    return RoomAir(float(np.mean(means)), float(np.std(every)), _pace(own, warmth))
+    return RoomAir(float(np.mean(means)), float(np.std(every)), _pace(own, warmth), len(days))
 
 
 def _records(survey: Survey, room: str, judged: Sequence[JudgedTest]) -> Iterator[Record]:

@@ -333,7 +333,7 @@ def _verdict(
     sealed = estimate.sealed
     value, low, high = sealed_words(sealed, bound)
     shown = (
-        f"once covered the slab would settle at {value} %RH"
+        f"under a covering the slab would settle at {value} %RH"
         f" ({sealed.level:.0%} interval {low} to {high})"
     )
     if bound is None:

@@ -44,9 +44,11 @@ def reasons_not_judged(test: JudgedTest) -> tuple[str, ...]:
     test : JudgedTest
         One that is not judged.
     """
+    invalid = tuple(one.sentence for one in test.findings if one.effect == "invalid")
     if test.standing == "invalid" and not test.superseded:
-        return tuple(one.sentence for one in test.findings if one.effect == "invalid")
-    return (test.verdict.why or "not judged",)
+        return invalid
+    why = test.verdict.why or "not judged"
+    return (f"{why}; it was not valid by itself: {'; '.join(invalid)}" if invalid else why,)
 
 
 def why_not_judged(test: JudgedTest, reasons: Sequence[str] = ()) -> str:

@@ -122,10 +122,7 @@ def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float)
     guard = -float(ndtri(allowed)) * spread.standard
     upper = value + (spread.allowance + guard if allowed < 0.5 else 0.0)
     chance = chance_above(value, spread, bound)
-    said = (
-        f"; chance that this place is really above the limit, going by the test's uncertainty:"
-        f" {percent(chance, allowed)}"
-    )
+    said = _chance_words(percent(chance, allowed), spread.allowance)
     stated = limit_words(limit, value)
     if value > bound:
         return TestVerdict("exceeds", f"{shown} is above {stated}{said}", chance)
@@ -141,6 +138,19 @@ def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float)
         return TestVerdict("not proven", accepted, chance)
     why = f"{shown} is within {stated} by more than its uncertainty asks for, {margin}{said}"
     return TestVerdict("meets", why, chance)
+
+
+def _chance_words(chance: str, allowance: float) -> str:
+    """Say how likely a place is above the limit, and what that counts besides its uncertainty."""
+    if not allowance:
+        return (
+            "; chance that this place is really above the limit, going by the test's uncertainty:"
+            f" {chance}"
+        )
+    return (
+        "; chance that this place is really above the limit, going by the test's uncertainty and"
+        f" {allowance:.2g} more for a probe not checked before and after: {chance}"
+    )
 
 
 def chance_above(value: float, spread: Uncertainty, bound: float) -> float:

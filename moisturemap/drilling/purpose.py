@@ -94,7 +94,8 @@ def _words(term: str, site: Site, place: int, chosen: list[int]) -> str:
     if term == "perimeter":
         others = [other for other in chosen if other != place]
         alone = site.near_wall[place] & ~site.near_wall[others].any(axis=0)
-        names = [n for n, own in zip(site.wall_names, alone, strict=True) if own]
+        room = site.room_names[site.room[place]]
+        names = [walls[room] for walls, own in zip(site.wall_names, alone, strict=True) if own]
         return f"Within {NEAR_WALL_M:.2f} m (3 ft) of the {' and the '.join(names)}."
     if term == "domain":
         return "The only hole in this separately mapped part of the floor."

@@ -19,6 +19,7 @@ from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.floorplan import Corner, Room, Wall, corners, walls
+from moisturemap.quantities import tape
 
 Array = NDArray[np.float64]
 
@@ -46,7 +47,7 @@ class SetOut:
     from_a, from_b : str
         Names of the walls or corners; "" when no pair fixes the place.
     distance_a, distance_b : float
-        Rounded tape distances [m]; NaN when no pair fixes the place.
+        Tape distances to the millimetre [m]; NaN when no pair fixes the place.
     sentence : str
         For the person with the tape.
     error : float
@@ -177,12 +178,12 @@ def _between_deg(one: Array, other: Array) -> float:
 
 
 def _from_walls(a: str, to_a: float, b: str, to_b: float, error: float) -> SetOut:
-    first, second = rounded(to_a), rounded(to_b)
+    first, second = tape(to_a), tape(to_b)
     sentence = (
-        f"{first:.2f} m from the {a} and {second:.2f} m from the {b}, tape held square to each "
+        f"{first} m from the {a} and {second} m from the {b}, tape held square to each "
         "wall, into the room."
     )
-    return SetOut(a, first, b, second, sentence, error)
+    return SetOut(a, float(first), b, float(second), sentence, error)
 
 
 def _corner_choices(
@@ -222,9 +223,9 @@ def _mirror_words(place: Array, mirror: Array, floor: BaseGeometry) -> tuple[str
 
 
 def _from_corners(a: tuple[str, float], b: tuple[str, float], words: str, error: float) -> SetOut:
-    first, second = rounded(a[1]), rounded(b[1])
+    first, second = tape(a[1]), tape(b[1])
     sentence = (
-        f"{first:.2f} m from the {a[0]} and {second:.2f} m from the {b[0]}, where the two tapes "
+        f"{first} m from the {a[0]} and {second} m from the {b[0]}, where the two tapes "
         f"cross{words}."
     )
-    return SetOut(a[0], first, b[0], second, sentence, error)
+    return SetOut(a[0], float(first), b[0], float(second), sentence, error)

@@ -78,7 +78,8 @@ class Site:
         Share of the wet area, that of a zone shared by its peaks.
     zone_names : tuple of str
     near_wall : ndarray of bool, shape (m, walls)
-    wall_names : tuple of str
+    wall_names : tuple of dict of str to str
+        What each exterior wall is called in each room behind it.
     doubt : ndarray, shape (m,)
         Chance that something lies within the clearance, over that under unread floor.
     """
@@ -96,7 +97,8 @@ class Site:
     top_share: Array
     zone_names: tuple[str, ...]
     near_wall: Mask
-    wall_names: tuple[str, ...]
+    wall_names: tuple[dict[str, str], ...]
+    room_names: tuple[str, ...]
     doubt: Array
 
 
@@ -166,6 +168,7 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
         zone_names,
         near,
         names,
+        tuple(rooms),
         _doubts(odds, in_zone, allowed),
     )
 
@@ -313,18 +316,20 @@ def _zones(ground: Ground, points: Array) -> tuple[Mask, Array, tuple[str, ...]]
     return np.column_stack(inside), share / max(float(share.sum()), 1e-12), names
 
 
-def _walls(ground: Ground, points: Array) -> tuple[Mask, tuple[str, ...]]:
-    """Which places stand for which exterior wall of their own rooms."""
+def _walls(ground: Ground, points: Array) -> tuple[Mask, tuple[dict[str, str], ...]]:
+    """Which places stand for which exterior wall, each by its own room's part of it."""
     near, names = [], []
     places = shapely.points(points)
     for wall in outer_walls(ground.plan):
-        rooms = [room for room in wall.rooms if any(room in d.rooms for d in ground.domains)]
+        rooms = [room for room in wall.lines if any(room in d.rooms for d in ground.domains)]
         if not rooms:
             continue
-        floor = unary_union([ground.plan.room(room).polygon for room in rooms])
-        inside = shapely.distance(floor, places) <= 1e-6
-        near.append(inside & (shapely.distance(wall.geometry, places) <= NEAR_WALL_M))
-        names.append(wall.name)
+        beside = np.zeros(len(points), dtype=bool)
+        for room in rooms:
+            inside = shapely.distance(ground.plan.room(room).polygon, places) <= 1e-6
+            beside |= inside & (shapely.distance(wall.lines[room], places) <= NEAR_WALL_M)
+        near.append(beside)
+        names.append(wall.names)
     if not near:
         return np.zeros((len(points), 0), dtype=bool), ()
     return np.column_stack(near), tuple(names)
@@ -332,11 +337,18 @@ def _walls(ground: Ground, points: Array) -> tuple[Mask, tuple[str, ...]]:
 
 @dataclass(frozen=True, slots=True)
 class OuterWall:
-    """An exterior wall, one straight line along the rooms behind it."""
+    """An exterior wall, one straight line along the rooms behind it.
 
-    name: str
-    geometry: BaseGeometry
-    rooms: tuple[str, ...]
+    Attributes
+    ----------
+    names : dict of str to str
+        What it is called, by room.
+    lines : dict of str to shapely geometry
+        Its part along each room [m].
+    """
+
+    names: dict[str, str]
+    lines: dict[str, BaseGeometry]
 
 
 def outer_walls(plan: FloorPlan) -> list[OuterWall]:
@@ -361,7 +373,7 @@ def outer_walls(plan: FloorPlan) -> list[OuterWall]:
             else:
                 run[1].append(wall)
                 run[2].append(room.name)
-    return [_outer_wall(side, found, rooms, len(plan.rooms) > 1) for side, found, rooms in runs]
+    return [_outer_wall(found, rooms, len(plan.rooms) > 1) for _, found, rooms in runs]
 
 
 def _in_line(one: Wall, other: Wall) -> bool:
@@ -372,14 +384,10 @@ def _in_line(one: Wall, other: Wall) -> bool:
     return bool(np.all(np.abs(off @ np.array([-run[1], run[0]])) <= EXTERIOR_M))
 
 
-MOST_NAMED = 4
-"""Rooms along a wall that are all named; of more, the first and the last (our choice)."""
-
-
-def _outer_wall(side: str, found: list[Wall], rooms: list[str], several: bool) -> OuterWall:
-    behind = tuple(dict.fromkeys(rooms))
-    named = ", ".join(behind)
-    if len(behind) > MOST_NAMED:
-        named = f"{behind[0]} to {behind[-1]}, {len(behind)} rooms"
-    name = f"{side} wall ({named})" if several else found[0].name
-    return OuterWall(name, unary_union([wall.line for wall in found]), behind)
+def _outer_wall(found: list[Wall], rooms: list[str], several: bool) -> OuterWall:
+    names: dict[str, str] = {}
+    lines: dict[str, BaseGeometry] = {}
+    for wall, room in zip(found, rooms, strict=True):
+        names.setdefault(room, f"{wall.name} of {room}" if several else wall.name)
+        lines[room] = unary_union([lines[room], wall.line]) if room in lines else wall.line
+    return OuterWall(names, lines)

@@ -63,12 +63,15 @@ class SlabHumidity:
         [%RH] and [C]
     test : str
         Which test tells it.
+    covered : bool
+        A covering lies on it.
     """
 
     zone: str
     rh_pct: float
     temperature_c: float
     test: str
+    covered: bool = False
 
 
 def air_table(visits: Sequence[Visit]) -> pd.DataFrame:
@@ -157,12 +160,23 @@ def zone_drives(visit: Visit, slabs: Sequence[SlabHumidity]) -> pd.DataFrame:
                 "air_rh_pct": visit.air_rh_pct,
                 "drive_pa": drive.difference_pa,
                 "direction": drive.direction,
-                "sentence": f"{slab.zone}: the slab ({slab.rh_pct:.0f} %RH by {slab.test}) holds "
-                f"{drive.difference_pa:+.0f} Pa against the air of {visit.id}; the room "
-                f"{does} it.{warned}",
+                "sentence": _held(slab, drive.difference_pa, visit.id, does) + warned,
             }
         )
     return pd.DataFrame(rows, columns=list(DRIVE_COLUMNS))
+
+
+def _held(slab: SlabHumidity, drive_pa: float, visit: str, does: str) -> str:
+    """Say what drives water out of a slab, and what becomes of it."""
+    if slab.covered:
+        return (
+            f"{slab.zone}: the slab ({slab.rh_pct:.0f} %RH by {slab.test}) holds "
+            f"{drive_pa:+.0f} Pa against the air of {visit}; its covering keeps that back."
+        )
+    return (
+        f"{slab.zone}: the slab ({slab.rh_pct:.0f} %RH by {slab.test}) holds "
+        f"{drive_pa:+.0f} Pa against the air of {visit}; the room {does} it."
+    )
 
 
 def air_sentences(table: pd.DataFrame) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ Method: docs/method/drying.md.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 
 import geopandas as gpd
@@ -180,20 +181,22 @@ def compare(
     say("mapping earlier visits", 0.05)
     levels = _levels(series, latest, floor, say)
     air = air_table(series.visits)
-    level = latest.wet.level.value
-    areas = () if level is None else wet_areas(series, levels, level_then(series, latest), options)
     ids = [one.id for one in series.visits]
     notes = (*series.notes, *_stray_notes(floor), *_scale_notes(floor, ids))
-    result = DryingProgress(series, levels, latest.wet, wet_areas=areas, air=air, notes=notes)
+    result = DryingProgress(series, levels, latest.wet, air=air, notes=notes)
     if len(series.clean) < 2:
+        result = replace(result, wet_areas=_wet_areas(series, levels, latest, options))
         told = _told(result, ("There is one visit: what dries shows from the second visit on.",))
         return _with_logs(told, records)
     say("differencing visits", 0.5)
-    change, step, rate = _changes(floor, series, options)
-    means = mean_changes(change, floor, latest.wet.zones, options)
-    rises = find_rises(floor, series, _spacing(floor), options, step)
+    with ThreadPoolExecutor(1) as beside:  # neither needs the other
+        areas = beside.submit(_wet_areas, series, levels, latest, options)
+        change, step, rate = _changes(floor, series, options)
+        means = mean_changes(change, floor, latest.wet.zones, options)
+        rises = find_rises(floor, series, _spacing(floor), options, step)
     step = with_rises(step, rises) if step is not None and step.known else step
-    maps = replace(result, change=change, step=step, rate=rate, means=means, rises=rises)
+    result = replace(result, wet_areas=areas.result(), means=means, rises=rises)
+    maps = replace(result, change=change, step=step, rate=rate)
     say("looking for what does not dry", 0.8)
     return _with_logs(_concluded(maps, latest, floor, records, options), records)
 
@@ -234,6 +237,17 @@ def _levels(
 
     work_through(range(len(series.clean) - 1), mapped, levels.append, report)
     return (*levels, latest.moisture)
+
+
+def _wet_areas(
+    series: VisitSeries,
+    levels: Sequence[MoistureSurface],
+    latest: MappedVisit,
+    options: DryingOptions,
+) -> tuple[WetArea, ...]:
+    if latest.wet.level.value is None:
+        return ()
+    return wet_areas(series, levels, level_then(series, latest), options)
 
 
 def _changes(

@@ -10,6 +10,7 @@ import math
 from shapely.geometry import Point
 
 from moisturemap.floorplan import FloorPlan, Room, Wall, walls
+from moisturemap.quantities import tape
 
 NEAR_WALL_M = 1.5
 """Up to this far from a wall a machine stands beside it [m] (our choice)."""
@@ -24,23 +25,24 @@ ALONG_DEG = 20.0
 def where_words(plan: FloorPlan, x: float, y: float) -> str:
     """Say a place by its two nearest walls; north is up in the plan.
 
-    For example ``"the north-west corner of hall, 1.2 m from the north wall and 0.8 m from the west
-    wall"``.
+    For example ``"the north-west corner of hall, 1.20 m from the north wall and 0.80 m from the
+    west wall"``.
     """
     room = plan.room_at(x, y)
     if room is None:
-        return f"outside the rooms at ({x:.1f}, {y:.1f})"
+        return f"outside the rooms at ({tape(x)}, {tape(y)})"
     sides = _sides(plan, x, y)
     if len(sides) < 2:
         return f"the middle of {room.name}"
     (first, near), (second, other) = sides[:2]
-    tape = f"{near:.1f} m from the {first} and {other:.1f} m from the {second}"
+    off, aside = tape(near), tape(other)
+    taped = f"{off} m from the {first} and {aside} m from the {second}"
     if other <= NEAR_WALL_M and _corner(first, second):
-        return f"the {_corner(first, second)} corner of {room.name}, {tape}"
+        return f"the {_corner(first, second)} corner of {room.name}, {taped}"
     if near <= NEAR_WALL_M:
-        return f"beside the {first} of {room.name}, {tape}"
+        return f"beside the {first} of {room.name}, {taped}"
     middle = Point(x, y).distance(room.polygon.centroid) < 0.25 * room.polygon.area**0.5
-    return f"the middle of {room.name}, {tape}" if middle else f"{room.name}, {tape}"
+    return f"the middle of {room.name}, {taped}" if middle else f"{room.name}, {taped}"
 
 
 def along_wall(plan: FloorPlan, x: float, y: float, heading_deg: float) -> str:

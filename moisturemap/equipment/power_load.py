@@ -14,6 +14,7 @@ import shapely
 
 from moisturemap.equipment.site import Site
 from moisturemap.floorplan import PlanLine, geodesic_distance
+from moisturemap.quantities import tape
 
 _CIRCUIT = re.compile(r"\bcircuit\s+(\S+)", re.IGNORECASE)
 _RATING = re.compile(r"\b(\d+(?:\.\d+)?)\s*A\b")
@@ -60,7 +61,7 @@ def _label(outlet: PlanLine, at: np.ndarray) -> str:
     if circuit:
         rating = _RATING.search(outlet.name)
         return f"circuit {circuit[1].rstrip(',;')}" + (f" ({rating[0]})" if rating else "")
-    return f"{outlet.name or 'power point'} at ({at[0]:.1f}, {at[1]:.1f})"
+    return f"{outlet.name or 'power point'} at ({tape(at[0])}, {tape(at[1])})"
 
 
 def _load(label: str, names: Sequence[str], current_a: Mapping[str, float]) -> str:

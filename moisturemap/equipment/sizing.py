@@ -103,7 +103,7 @@ def _air_movers(present: int, wet_by_room: dict[str, float]) -> SizingRule:
     )
     count = f"{few} air movers" if few == many else f"{few} to {many} air movers"
     sentence = (
-        f"Rule of thumb: {count} for {sum(wet_by_room.values()):.0f} m2 of wet "
+        f"Rule of thumb: {count} for {sum(wet_by_room.values()):.1f} m2 of wet "
         f"zones as outlined (one for each affected room and one for each 50 to 70 ft2; wall "
         f"offsets not counted), {present} there. It is for surface water on the first day: on a "
         "slab whose surface is dry, air movers add little."

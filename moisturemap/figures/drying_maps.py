@@ -12,7 +12,7 @@ from moisturemap.drying import ChangeMap, DryingProgress
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Row, Scale, moisture_scale
 from moisturemap.figures.labels import Floor, Label
-from moisturemap.figures.samples import LINE_NAMES, OUTLINES
+from moisturemap.figures.samples import OUTLINES, line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, PAPER, WARNING, font
 from moisturemap.floorplan import FloorPlan
@@ -42,6 +42,7 @@ def visits_figure(
     wet_level = drying.wet.level.value
     entries: list[Entry] = [Heading("Relative reading")]
     entries += [moisture_scale(levels, wet_level)] if levels.size else []
+    entries += [Row(*one) for one in line_names(plan).items()]
     offset = (
         " Readings are on the scale of the latest visit."
         if any(one.value for one in drying.series.offsets)
@@ -107,8 +108,7 @@ def change_figure(
     if not unshown.is_empty:
         entries.append(Row("hatch..", "no change shown (does not mean dry)"))
     entries += area_rows(drying)
-    kinds = {line.kind for line in plan.lines}
-    entries += [Row(kind, text) for kind, text in LINE_NAMES.items() if kind in kinds]
+    entries += [Row(*one) for one in line_names(plan).items()]
     rate = " a week" if change.name == "rate" else ""
     told = f"Change of the reading{rate} from visit {change.visits[0]} to {change.visits[-1]}"
     words = f"{form.units.sentence(change.sentence)} {DISCLAIMER}"

@@ -17,6 +17,7 @@ from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.drying_maps import area_rows, draw_areas, place_areas, shared_levels
 from moisturemap.figures.key import Entry, Heading, Key, Row, moisture_scale
 from moisturemap.figures.labels import Floor, Label
+from moisturemap.figures.samples import line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER
 from moisturemap.mapping.bands import area_above, bands, contour
@@ -225,6 +226,7 @@ def _key(equipment: EquipmentPlan, levels: np.ndarray) -> list[Entry]:
     if (moves["action"] == "move").any():
         entries.append(Row("machine-today", "where a machine stands today"))
     entries += area_rows(equipment.comparison.drying)
+    entries += [Row(*one) for one in line_names(equipment.survey.plan).items()]
     kinds = {line.kind for line in equipment.survey.plan.lines}
     if "power-point" in kinds:
         entries.append(Row("power-point", "power point"))

@@ -238,9 +238,11 @@ def draw_holes(
 ) -> None:
     """Draw proposed holes as discs with their names; those named beside them as rings."""
     beside = beside or {}
+    (west, east), (south, north) = ax.get_xlim(), ax.get_ylim()
     for hole in holes.itertuples():
         name = str(hole.hole)
         apart = name in beside
+        shown = west <= hole.x <= east and south <= hole.y <= north
         ax.plot(
             hole.x,
             hole.y,
@@ -250,6 +252,7 @@ def draw_holes(
             markeredgecolor=DRILL,
             markeredgewidth=1.5,
             zorder=10,
+            clip_on=not shown,  # beside a wall a disc reaches over the edge of the drawing
         )
         if apart:
             draw_leader(ax, beside[name], hole.x, hole.y, DRILL)

@@ -25,7 +25,7 @@ from moisturemap.figures.chart_page import (
     width_in,
 )
 from moisturemap.figures.key import Key, Row
-from moisturemap.figures.samples import LINE_NAMES
+from moisturemap.figures.samples import line_names
 from moisturemap.figures.save import FORMATS, save_figure
 from moisturemap.figures.sheet import EDGE, Format, Sheet, Texts
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, RAMP, WARNING, font
@@ -241,9 +241,8 @@ def cause_reach(wet: WetPlace, survey_name: str, form: Format = Format()) -> Fig
         floor.beside(*_on_ring(wet.peak, days, angle), label, 7.0, gap=0.05)
         for days, label, angle in RINGS
     ]
-    kinds = {line.kind for line in wet.plan.lines}
     rows = [Row("zone", "wet zone"), Row("ring", "reach of diffusion from the peak (+)")]
-    rows += [Row(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds]
+    rows += [Row(*one) for one in line_names(wet.plan).items()]
     figure, (ax,) = sheet.draw(texts, Key(tuple(rows)))
     limits = ax.get_xlim(), ax.get_ylim()
     layers.draw_plan(ax, wet.plan)

@@ -15,7 +15,7 @@ from moisturemap.checked import checked, require
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Mark, Row, moisture_scale
 from moisturemap.figures.labels import Label, name_rooms
-from moisturemap.figures.samples import LINE_NAMES
+from moisturemap.figures.samples import LINE_NAMES, line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, WARNING
 from moisturemap.mapping.areas import poorly_known_area, wet_area, wet_line
@@ -187,10 +187,9 @@ def _rows(
     if options.holes and len(study.drill_plan):
         pins = study.drill_plan["hole"].str.startswith("P").any()
         rows.append(Row("hole", f"proposed test hole{' (P: pin test)' if pins else ''}"))
-    kinds = {line.kind for line in study.survey.plan.lines}
-    if options.brief:
-        kinds &= {"known-service"}  # whoever drills reads the small map, too
-    return [*rows, *(Row(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds)]
+    # whoever drills reads the small map, too
+    kinds = ("known-service",) if options.brief else tuple(LINE_NAMES)
+    return [*rows, *(Row(*one) for one in line_names(study.survey.plan, kinds).items())]
 
 
 def _reading_rows(study: Study) -> list[Row]:

@@ -22,6 +22,7 @@ from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Row
 from moisturemap.figures.labels import SMALLEST_PT, Floor, Label, name_rooms
 from moisturemap.figures.map_figure import drawn_on, room_entries
+from moisturemap.figures.samples import line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING
 from moisturemap.floorplan import FloorPlan
@@ -83,6 +84,7 @@ def map_of_tests(decision: Decision, found: Study | Survey, form: Format = Forma
     if levels.size:
         words = "relative scan, darker = wetter: guides where to test"
         entries.append(Row("scan", words))
+    entries += [Row(*one) for one in line_names(plan).items()]
     entries += room_entries(numbered)
     entries += [Heading("Results")] if listed else []
     entries += [Row(place.verdict, ", ".join(place.results)) for place in listed]

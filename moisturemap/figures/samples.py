@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -11,6 +11,7 @@ from matplotlib.patches import Rectangle
 
 from moisturemap.figures.floor_layers import LINE_STYLES
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING, font
+from moisturemap.floorplan import FloorPlan
 
 SAMPLE = 0.28
 """Width of a sample [in]."""
@@ -22,6 +23,13 @@ LINE_NAMES = {
     "day-joint": "day joint",
     "known-service": "known service",
 }
+
+
+def line_names(plan: FloorPlan, only: Iterable[str] = tuple(LINE_NAMES)) -> dict[str, str]:
+    """Return the kinds of lines that a plan draws, and what each is called in a key."""
+    drawn = {line.kind for line in plan.lines} & set(only)
+    return {kind: name for kind, name in LINE_NAMES.items() if kind in drawn}
+
 
 SOLID, DASHED = "-", (0, (4, 2))
 OUTLINES = {"rising": SOLID, "stagnant": DASHED}

@@ -8,6 +8,7 @@ from typing import Any
 
 import matplotlib as mpl
 from matplotlib.figure import Figure
+from matplotlib.transforms import Bbox
 
 from moisturemap.errors import OptionError
 from moisturemap.figures.plain_text import settle_texts
@@ -30,7 +31,12 @@ _PACKED: dict[str, Any] = {"png": {"pil_kwargs": {"compress_level": 3}}}
 
 
 def save_figure(
-    figure: Figure, folder: Path, name: str, formats: Sequence[str] = FORMATS, dpi: float = 200
+    figure: Figure,
+    folder: Path,
+    name: str,
+    formats: Sequence[str] = FORMATS,
+    dpi: float = 200,
+    below: float = 0.0,
 ) -> list[Path]:
     """Write a figure as ``folder/name.<format>`` for each format.
 
@@ -43,6 +49,8 @@ def save_figure(
         Any of ``FORMATS``.
     dpi : float
         Resolution of PNG [dots per inch].
+    below : float
+        Left free below the figure [in].
     """
     wrong = [one for one in formats if one not in FORMATS]
     if wrong:
@@ -50,12 +58,15 @@ def save_figure(
         raise OptionError(message, value=wrong[0], allowed=", ".join(FORMATS))
     folder.mkdir(parents=True, exist_ok=True)
     written = []
+    width, height = figure.get_size_inches()
+    shown = Bbox([[0.0, -below], [width, height]]) if below else None
     with mpl.rc_context(_QUIET):
         settle_texts(figure)
         for one in formats:
             path = folder / f"{name}.{one}"
             with replaced_file(path) as unfinished:
-                figure.savefig(unfinished, dpi=dpi, metadata=_stamp(one), **_PACKED.get(one, {}))
+                packed = {"bbox_inches": shown, "pad_inches": 0.0} | _PACKED.get(one, {})
+                figure.savefig(unfinished, dpi=dpi, metadata=_stamp(one), **packed)
             written.append(path)
     return written
 

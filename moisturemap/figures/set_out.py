@@ -15,7 +15,7 @@ from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Key, Mark, Row
 from moisturemap.figures.labels import Floor, Label
-from moisturemap.figures.samples import LINE_NAMES
+from moisturemap.figures.samples import line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, WARNING
 from moisturemap.floorplan import FloorPlan, Room, corners, walls
@@ -78,8 +78,7 @@ def set_out_sheet(
         for sign, names in layers.signs_of(near).items()
     ]
     plan = _within(study.survey.plan, room)
-    kinds = {line.kind for line in plan.lines}
-    rows += [Row(kind, name) for kind, name in LINE_NAMES.items() if kind in kinds]
+    rows += [Row(*one) for one in line_names(plan).items()]
     depths = {form.units.depth(h.depth_mm) for h in holes.itertuples() if h.depth_mm == h.depth_mm}
     told = f"Visit {study.visit.id}" + (f" · depth {', '.join(sorted(depths))}" if depths else "")
     texts = Texts(f"Set-out: {room.name}", told, CAUTION if keyed else "")

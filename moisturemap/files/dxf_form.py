@@ -10,13 +10,16 @@ from shapely.geometry import LineString, Point
 from moisturemap.errors import FormatError
 from moisturemap.files.drawing import ENDLESS_M, Drawing, Label, Stroke
 from moisturemap.floorplan import PlanLine, kind_of
+from moisturemap.survey.note_words import warns_of_drilling
 
 FLATNESS_M = 0.005
 """Curves are drawn as straight pieces that leave them by no more than this [m]."""
 
 _CURVES = {"LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "HELIX"}
 _FILLED = {"SOLID", "TRACE", "3DFACE"}
-_BLANK = ("POINT", "ATTDEF", "VIEWPORT", "IMAGE", "WIPEOUT", "OLE2FRAME")
+_LEADERS = ("LEADER", "MLEADER", "MULTILEADER")
+_BLANK = ("POINT", "ATTDEF", "VIEWPORT")
+_PICTURES = ("IMAGE", "WIPEOUT", "OLE2FRAME")
 
 
 def take_form(drawing: Drawing, entity: Any, layer: str, scale: float) -> bool:
@@ -56,9 +59,50 @@ def take_form(drawing: Drawing, entity: Any, layer: str, scale: float) -> bool:
         place = entity.dxf.location if kind == "POINT" else entity.dxf.insert
         name = layer if meant == "known-service" else ""
         drawing.marks.append(PlanLine(meant, Point(place.x * scale, place.y * scale), name))
+    elif kind in _LEADERS:
+        return _take_leader(drawing, entity, layer, scale)
     else:
-        return kind in _BLANK
+        return kind in _BLANK or (kind in _PICTURES and meant != "known-service")
     return True
+
+
+def _take_leader(drawing: Drawing, entity: Any, layer: str, scale: float) -> bool:
+    """Take in a leader: as lines on a layer of services, elsewhere only words that warn.
+
+    On a layer with another meaning it points at something; on one that nobody knows it may be
+    a service, and is not read.
+    """
+    courses = _courses(entity)
+    text = " ".join(_words_of(entity).split())
+    if warns_of_drilling(text) and kind_of(text) != "room":
+        places = [entity.context.mtext.insert, *(course[0] for course in courses if course)]
+        drawing.labels += [Label(text, Point(p.x * scale, p.y * scale), 0.0) for p in places]
+    if kind_of(layer) == "known-service":
+        for course in courses:
+            _take_places(drawing, course, layer, scale)
+        return any(courses)
+    return layer == "0" or kind_of(layer) is not None
+
+
+def _courses(leader: Any) -> list[list[Any]]:
+    """Return the corners of each line of a leader, from its arrow."""
+    from ezdxf.math import Vec3
+
+    if leader.dxftype() == "LEADER":
+        return [Vec3.list(leader.vertices)]
+    return [
+        [*line.vertices, *([arm.last_leader_point] if arm.has_last_leader_line else [])]
+        for arm in leader.context.leaders
+        for line in arm.lines
+    ]
+
+
+def _words_of(leader: Any) -> str:
+    if leader.dxftype() == "LEADER" or leader.context.mtext is None:
+        return ""
+    from ezdxf.tools.text import plain_mtext
+
+    return str(plain_mtext(leader.context.mtext.default_content))
 
 
 def _label_of(entity: Any, scale: float) -> Label:

@@ -35,14 +35,8 @@ _DEEPEST = 16
 _UNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
 """Code of the header variable $INSUNITS (DXF Reference, HEADER section) for a unit of length."""
 
-_ANNOTATION = {
-    "DIMENSION",
-    "ARC_DIMENSION",
-    "LARGE_RADIAL_DIMENSION",
-    "LEADER",
-    "MLEADER",
-    "MULTILEADER",
-}
+_MEASURES = {"DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION"}
+_BUILT = ("exterior-wall", "interior-wall", "door", "movement-joint", "day-joint")
 
 
 def read_dxf_plan(
@@ -181,7 +175,8 @@ def _drawn(document: Any, source: str, scale: float, notes: list[str]) -> Drawin
         }
         unread: Counter[tuple[str, str]] = Counter()
         unseen, met = set(), set()
-        for entity, name in _opened(document.modelspace(), "0", 0, count(1), source):
+        parts = _opened(document.modelspace(), "0", 0, (count(1), unread), source)
+        for entity, name in parts:
             if name in hidden and kind_of(name) != "known-service":
                 continue
             unseen |= {name} & hidden
@@ -217,7 +212,7 @@ def _say_unread(
 def _on_sheets(document: Any) -> set[str]:
     """Return the layers of what is drawn on the sheets of the drawing, beside the model."""
     sheets = [sheet for sheet in document.layouts if not sheet.is_modelspace]
-    return {str(entity.dxf.get("layer", "0")) for sheet in sheets for entity in sheet}
+    return {_layer_of(entity, "0") for sheet in sheets for entity in sheet}
 
 
 def _say_only_words(drawing: Drawing, met: Collection[str]) -> None:
@@ -233,14 +228,20 @@ def _say_only_words(drawing: Drawing, met: Collection[str]) -> None:
 
 
 def _opened(
-    entities: Iterable[Any], owner: str, depth: int, visited: Iterator[int], source: str
+    entities: Iterable[Any],
+    owner: str,
+    depth: int,
+    counts: tuple[Iterator[int], Counter[tuple[str, str]]],
+    source: str,
 ) -> Iterator[tuple[Any, str]]:
     """Yield entities with blocks opened; layer 0 of a block is the layer of the block.
 
     Every visit counts, also of blocks that hold nothing: a small file may repeat them without end.
+    What cannot be placed as its block is counted as not read.
     """
     if depth > _DEEPEST:
         raise FormatError("blocks are nested too deeply", source=source)
+    visited, unread = counts
     for entity in entities:
         if next(visited) > MOST_ENTITIES:
             raise FormatError(
@@ -248,10 +249,9 @@ def _opened(
                 source=source,
                 allowed="one floor at a time",
             )
-        layer = str(entity.dxf.get("layer", "0"))
-        layer = owner if layer == "0" else layer
+        layer = _layer_of(entity, owner)
         kind = entity.dxftype()
-        if kind in _ANNOTATION:
+        if kind in _MEASURES and kind_of(layer) != "known-service":
             continue
         if kind == "MLINE":
             yield from ((part, layer) for part in entity.virtual_entities())
@@ -259,6 +259,31 @@ def _opened(
         if kind != "INSERT" or kind_of(layer) == "power-point":
             yield entity, layer
             continue
+        within = _layer_within(entity, layer)
         yield from ((text, layer) for text in entity.attribs)
+        unread.update((part.dxftype(), _layer_of(part, within)) for part in _fixed(entity))
         inside = entity.multi_insert() if entity.mcount > 1 else entity.virtual_entities()
-        yield from _opened(inside, layer, depth + 1, visited, source)
+        yield from _opened(inside, within, depth + 1, counts, source)
+
+
+def _layer_of(entity: Any, owner: str) -> str:
+    """Return the layer an entity counts on; one the library does not know states it elsewhere."""
+    known = entity.dxf.is_supported("layer")
+    stated = (entity.dxf.get if known else entity.graphic_properties().get)("layer", "0")
+    return owner if stated == "0" else str(stated)
+
+
+def _fixed(block: Any) -> list[Any]:
+    """Return what the library leaves out of a block because it cannot be moved."""
+    from ezdxf.entities.dxfentity import DXFTagStorage
+
+    if block.mcount > 1:  # counted when its copies are opened
+        return []
+    return [one for one in block.block() or () if isinstance(one, DXFTagStorage)]
+
+
+def _layer_within(block: Any, layer: str) -> str:
+    """Return what layer 0 of a block counts as: a service it is named after beats a dull layer."""
+    name = str(block.dxf.get("name", ""))
+    dull = is_harmless(layer) or kind_of(layer) in _BUILT
+    return name if dull and kind_of(name) == "known-service" else layer

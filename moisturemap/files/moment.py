@@ -57,6 +57,24 @@ def with_zone(moment: datetime, zone: tzinfo) -> datetime:
     return moment if moment.tzinfo else moment.replace(tzinfo=zone)
 
 
+def clock_of_visit(
+    zone: tzinfo | None, started: datetime | None
+) -> tuple[tzinfo | None, date | None]:
+    """Return the zone of times that state none, and the day of bare times of day, on a visit.
+
+    Parameters
+    ----------
+    zone : tzinfo or None
+        Of the survey; where it names none, that in which the visit started, unless that is UTC.
+    started : datetime or None
+        Of the visit, with zone.
+    """
+    if started is None:
+        return zone, None
+    zone = zone or (None if started.tzinfo is UTC else started.tzinfo)
+    return zone, started.astimezone(zone or UTC).date()
+
+
 def zone_note(source: str) -> str:
     """Say that times were taken as UTC for want of a zone."""
     return f"{source}: times that state no zone were taken as UTC; name [survey] timezone."

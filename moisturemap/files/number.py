@@ -91,6 +91,9 @@ _COMMAS_THEN_DOT = re.compile(r"[+-]?\d{1,3}(?:,\d{3})+\.\d+")
 _ONE_COMMA = re.compile(r"[+-]?\d*,\d+")
 _ONE_DOT = re.compile(r"[+-]?\d*\.\d+")
 _GROUPED = re.compile(r"([+-]?\d{1,3})((?:[\u00a0\u202f'’]\d{3})+)(?=$|[.,])")
+_INCHES_IN = {"ft": 12.0, "in": 1.0}
+_SMALL_UNITS = ("mm", "cm", "in")
+"""A floor is thousands of these across, and no place is stated to a thousandth of one."""
 _FEET_INCHES = re.compile(
     r"([+-]?\d+(?:\.\d+)?)\s*(?:'|′|ft|feet)\s*-?\s*"
     r"(?:(\d+(?:\.\d+)?)?\s*(?:(\d+)/(\d+))?\s*(?:\"|″|''|in|inch|inches))?"
@@ -117,7 +120,7 @@ class Numbers:
     bad: NDArray[np.bool_]
 
 
-def parse_numbers(cells: Sequence[Any], decimal: str, *, length: bool = False) -> Numbers:
+def parse_numbers(cells: Sequence[Any], decimal: str, *, unit: str = "") -> Numbers:
     """Read cells as numbers, each distinct text once.
 
     Parameters
@@ -125,10 +128,11 @@ def parse_numbers(cells: Sequence[Any], decimal: str, *, length: bool = False) -
     cells : sequence of Cell
     decimal : str
         ``"."`` or ``","``, see :func:`decimal_mark`.
-    length : bool
-        Whether feet with inches (``12' 6"``) are understood; they give feet.
+    unit : str
+        Unit of a length. Feet with inches (``12' 6"``) are understood in feet and in inches only,
+        and give these: in another unit the marks contradict it.
     """
-    known = {cell: _parse(cell, decimal, length) for cell in set(cells)}
+    known = {cell: _parse(cell, decimal, unit) for cell in set(cells)}
     parsed = [known[cell] for cell in cells]
     values = np.array([value for value, _, _ in parsed], dtype=float)
     censored = np.array([sign for _, sign, _ in parsed], dtype=object)
@@ -136,7 +140,7 @@ def parse_numbers(cells: Sequence[Any], decimal: str, *, length: bool = False) -
     return Numbers(values, censored, kind == "b", kind == "x")
 
 
-def _parse(cell: Any, decimal: str, length: bool) -> tuple[float, str, str]:
+def _parse(cell: Any, decimal: str, unit: str) -> tuple[float, str, str]:
     """Return value, censoring and kind: (n)umber, (b)lank or (x) neither."""
     if isinstance(cell, bool | date | time):
         return math.nan, "", "x"
@@ -151,42 +155,44 @@ def _parse(cell: Any, decimal: str, length: bool) -> tuple[float, str, str]:
     if word in BELOW:
         return math.nan, "below", "n"
     sign = _SIGN.match(text)
-    value = plain_number(text[sign.end() :] if sign else text, decimal, length)
+    value = plain_number(text[sign.end() :] if sign else text, decimal, unit)
     if value is None:
         return math.nan, "", "x"
     censored = "" if not sign else ("above" if ">" in sign[1] or "≥" in sign[1] else "below")
     return value, censored, "n"
 
 
-def plain_number(text: str, decimal: str = ".", length: bool = False) -> float | None:
-    """Return the number a text states, or None."""
+def plain_number(text: str, decimal: str = ".", unit: str = "") -> float | None:
+    """Return the number a text states, or None; ``unit`` as for :func:`parse_numbers`."""
     tidy = text.strip().replace("−", "-")
     # a share of something is no length
-    tidy = tidy if length else tidy.removesuffix("%").rstrip()
+    tidy = tidy if unit else tidy.removesuffix("%").rstrip()
     tidy = _GROUPED.sub(lambda m: m[1] + re.sub(r"\D", "", m[2]), tidy)
     if decimal == ",":
         if _DOTS_THEN_COMMA.fullmatch(tidy):
             tidy = tidy.replace(".", "")
         elif "." in tidy:
-            return _feet(tidy) if length else None
+            return _feet(tidy, unit)
         tidy = tidy.replace(",", ".")
     elif _COMMAS_THEN_DOT.fullmatch(tidy):
         tidy = tidy.replace(",", "")
     if _PLAIN.fullmatch(tidy):
         value = float(tidy)
         return value if math.isfinite(value) else None
-    return _feet(tidy) if length else None
+    return _feet(tidy, unit)
 
 
-def _feet(text: str) -> float | None:
+def _feet(text: str, unit: str) -> float | None:
+    """Return feet with inches in feet or inches, None in any other unit."""
     match = _FEET_INCHES.fullmatch(text)
-    if not match:
+    if not match or unit not in _INCHES_IN:
         return None
     feet, inches, over, under = match.groups()
     if under is not None and int(under) == 0:
         return None
     part = float(inches or 0) + (float(Fraction(int(over), int(under))) if over else 0.0)
-    return float(feet) + math.copysign(part / 12, float(feet) if float(feet) else 1.0)
+    whole = float(feet) + math.copysign(part / 12, float(feet) if float(feet) else 1.0)
+    return whole * 12.0 / _INCHES_IN[unit]
 
 
 def may_be_thousand(text: str) -> bool:
@@ -194,11 +200,25 @@ def may_be_thousand(text: str) -> bool:
     return _TRIPLE.fullmatch(_bare(text)) is not None
 
 
-def decimal_mark(cells: Sequence[Any], source: str, place: Callable[[int], str]) -> str:
+def positions_allowed(unit: str) -> str:
+    """Return what is allowed as a position in a unit, for a refusal."""
+    usual = "a number, without thousands marks and with one decimal mark"
+    if unit in _INCHES_IN:
+        return usual
+    return f"{usual}, in {unit}; feet and inches where positions are in ft or in"
+
+
+def decimal_mark(
+    cells: Sequence[Any],
+    source: str,
+    place: Callable[[int], str],
+    units: Sequence[str] = (),
+) -> str:
     """Decide whether a file writes ``1.5`` or ``1,5``.
 
     One comma followed by exactly three figures may be a thousand or a decimal; it is only
-    accepted when another number of the file settles it.
+    accepted when another number of the file settles it. So it is with a dot in positions in
+    millimetres, centimetres or inches; in metres or feet a thousand would be no floor.
 
     Parameters
     ----------
@@ -208,14 +228,19 @@ def decimal_mark(cells: Sequence[Any], source: str, place: Callable[[int], str])
         File, for the message.
     place : callable
         Gives the place of the cell of an index, for the message.
+    units : sequence of str
+        Unit of each cell that is a position, "" for others; repeats over the cells.
 
     Raises
     ------
     SurveyError
         If the file writes both marks, or nothing settles which it is.
     """
+    unsettled = "this may be a thousand or a decimal, and no other number of the file settles it"
     seen = {_bare(cell) for cell in set(cells) if isinstance(cell, str) and "," in cell}
     if not seen:
+        if doubtful := _dotted_thousands(cells, units):
+            _refuse_mark(cells, doubtful, source, place, unsettled)
         return "."
     seen |= {_bare(cell) for cell in set(cells) if isinstance(cell, str) and "." in cell}
     comma = _certain(seen, _ONE_COMMA, _DOTS_THEN_COMMA)
@@ -225,9 +250,22 @@ def decimal_mark(cells: Sequence[Any], source: str, place: Callable[[int], str])
     if comma and dot:
         _refuse_mark(cells, comma, source, place, "decimal commas and decimal points are mixed")
     if doubtful:
-        message = "this may be a thousand or a decimal, and no other number of the file settles it"
-        _refuse_mark(cells, doubtful, source, place, message)
+        _refuse_mark(cells, doubtful, source, place, unsettled)
     return "," if comma else "."
+
+
+def _dotted_thousands(cells: Sequence[Any], units: Sequence[str]) -> set[str]:
+    """Return positions such as ``1.500`` in millimetres, where no cell settles what the dot is."""
+    small = [unit in _SMALL_UNITS for unit in units]
+    if not any(small):
+        return set()
+    written = {_bare(cell) for cell in set(cells) if isinstance(cell, str)}
+    if _certain(written, _ONE_DOT, _COMMAS_THEN_DOT):
+        return set()
+    placed = {cell for k, cell in enumerate(cells) if small[k % len(small)]}
+    return {
+        _bare(cell) for cell in placed if isinstance(cell, str) and _TRIPLE.fullmatch(_bare(cell))
+    }
 
 
 def _certain(seen: set[str], single: re.Pattern[str], grouped: re.Pattern[str]) -> set[str]:

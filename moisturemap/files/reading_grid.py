@@ -9,7 +9,7 @@ import pandas as pd
 
 from moisturemap.errors import SurveyError
 from moisturemap.files.header import ROWS_SEARCHED, unit_of
-from moisturemap.files.number import decimal_mark, parse_numbers
+from moisturemap.files.number import decimal_mark, parse_numbers, positions_allowed
 from moisturemap.files.table import Cell, Table, address, is_blank, shown
 from moisturemap.quantities import METRES_PER_UNIT
 
@@ -51,8 +51,8 @@ def grid_readings(
         message = "this is no grid: x positions belong in the first row, y positions in the first "
         raise SurveyError(message + "column, with the corner blank", source=table.source)
     _refuse_merged(table, top)
-    mark = decimal or _mark(table, top)
     unit = unit_of(shown(table.rows[top][0])) or coordinates
+    mark = decimal or _mark(table, top, unit)
     places = [
         (i, j)
         for i in range(top + 1, len(table.rows))
@@ -62,8 +62,9 @@ def grid_readings(
     cells = [table.rows[i][j] for i, j in places]
     i = np.array([i for i, _ in places], dtype=int)
     j = np.array([j for _, j in places], dtype=int)
-    across = _positions(table, [(top, k) for k in range(1, len(table.rows[top]))], mark)
-    down = _positions(table, [(k, 0) for k in range(top + 1, len(table.rows))], mark)
+    written = (mark, unit)
+    across = _positions(table, [(top, k) for k in range(1, len(table.rows[top]))], written)
+    down = _positions(table, [(k, 0) for k in range(top + 1, len(table.rows))], written)
     _refuse_without_position(table, places, (across, down), top)
     numbers = parse_numbers(cells, mark)
     metres = METRES_PER_UNIT[unit]
@@ -80,18 +81,25 @@ def grid_readings(
     return frame, _order_notes(table.source, across, down)
 
 
-def _mark(table: Table, top: int) -> str:
+def _mark(table: Table, top: int, unit: str) -> str:
     cells = [cell for row in table.rows[top:] for cell in row]
     width = len(table.rows[top])
     return decimal_mark(
-        cells, table.source, lambda k: f"cell {address(top + k // width, k % width)}"
+        cells,
+        table.source,
+        lambda k: f"cell {address(top + k // width, k % width)}",
+        [unit if k < width or k % width == 0 else "" for k in range(len(cells))],
     )
 
 
-def _positions(table: Table, places: list[tuple[int, int]], mark: str) -> np.ndarray:
-    """Return positions along one edge, NaN where its heading is blank; refuse one given twice."""
+def _positions(table: Table, places: list[tuple[int, int]], written: tuple[str, str]) -> np.ndarray:
+    """Return positions along one edge, NaN where its heading is blank; refuse one given twice.
+
+    They are ``written`` with a decimal mark and in a unit.
+    """
     cells = [table.rows[i][j] for i, j in places]
-    numbers = parse_numbers(cells, mark, length=True)
+    mark, unit = written
+    numbers = parse_numbers(cells, mark, unit=unit)
     seen: dict[float, str] = {}
     for (i, j), value, blank in zip(places, numbers.values, numbers.blank, strict=True):
         if blank:
@@ -103,7 +111,7 @@ def _positions(table: Table, places: list[tuple[int, int]], mark: str) -> np.nda
                 source=table.source,
                 place=f"cell {where}",
                 value=shown(table.rows[i][j]),
-                allowed="a number, with one decimal mark",
+                allowed=positions_allowed(unit),
             )
         if value in seen:
             message = f"a position of the grid stands twice, here and in cell {seen[value]}"

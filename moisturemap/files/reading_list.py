@@ -12,7 +12,7 @@ from moisturemap.errors import SurveyError
 from moisturemap.files.header import READING_HEADINGS, Header, find_header
 from moisturemap.files.moment import parse_moments, zone_note
 from moisturemap.files.more_readings import passed_over, value_columns
-from moisturemap.files.number import Numbers, decimal_mark, parse_numbers
+from moisturemap.files.number import Numbers, decimal_mark, parse_numbers, positions_allowed
 from moisturemap.files.reading_options import ReadingOptions
 from moisturemap.files.table import Cell, Table, is_blank, shown, texts
 from moisturemap.quantities import METRES_PER_UNIT
@@ -25,13 +25,14 @@ def list_readings(table: Table, options: ReadingOptions) -> tuple[pd.DataFrame, 
     notes = _row_notes(table, header, rows)
     columns = {name: [table.rows[i][j] for i in rows] for name, j in header.columns.items()}
     _fill_merged(table, header, rows, columns)
-    mark = options.decimal or _mark(table, header, rows, values)
+    units = {axis: header.units.get(axis, options.coordinates) for axis in ("x", "y")}
+    mark = options.decimal or _mark(table, header, rows, values, units)
     place = _placer(table, header, rows)
     frame = pd.DataFrame(
         {
-            axis: _coordinate(columns[axis], axis, mark, table.source, place)
-            * METRES_PER_UNIT[header.units.get(axis, options.coordinates)]
-            for axis in ("x", "y")
+            axis: _coordinate(columns[axis], (mark, unit), table.source, place(axis), axis)
+            * METRES_PER_UNIT[unit]
+            for axis, unit in units.items()
         }
     )
     for name in ("room", "label"):
@@ -104,12 +105,14 @@ def _heading(table: Table, header: Header, name: str) -> Cell:
 
 def _coordinate(
     cells: list[Cell],
-    axis: str,
-    mark: str,
+    written: tuple[str, str],
     source: str,
-    place: Callable[[str], Callable[[int], str]],
+    place: Callable[[int], str],
+    axis: str,
 ) -> np.ndarray:
-    numbers = parse_numbers(cells, mark, length=True)
+    """Return one coordinate of each reading; ``written`` with a decimal mark and in a unit."""
+    mark, unit = written
+    numbers = parse_numbers(cells, mark, unit=unit)
     wrong = np.isnan(numbers.values) | (numbers.censored != "")
     if wrong.any():
         k = int(np.argmax(wrong))
@@ -117,19 +120,28 @@ def _coordinate(
         raise SurveyError(
             message,
             source=source,
-            place=place(axis)(k),
+            place=place(k),
             value=None if numbers.blank[k] else shown(cells[k]),
-            allowed="a number, without thousands marks and with one decimal mark",
+            allowed=positions_allowed(unit),
         )
     return numbers.values
 
 
-def _mark(table: Table, header: Header, rows: list[int], values: dict[int, int]) -> str:
+def _mark(
+    table: Table,
+    header: Header,
+    rows: list[int],
+    values: dict[int, int],
+    units: dict[str, str],
+) -> str:
     columns = [header.columns["x"], header.columns["y"], *values]
     cells = [table.rows[i][j] for i in rows for j in columns]
     width = len(columns)
     return decimal_mark(
-        cells, table.source, lambda k: table.place(rows[k // width], columns[k % width])
+        cells,
+        table.source,
+        lambda k: table.place(rows[k // width], columns[k % width]),
+        [*units.values(), *([""] * len(values))],
     )
 
 

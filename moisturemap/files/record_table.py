@@ -21,7 +21,7 @@ from moisturemap.files.header import (
     unit_of,
 )
 from moisturemap.files.moment import parse_moments, zone_note
-from moisturemap.files.number import decimal_mark, parse_numbers
+from moisturemap.files.number import decimal_mark, parse_numbers, positions_allowed
 from moisturemap.files.setting import nearest
 from moisturemap.files.table import Cell, Table, shown, texts
 from moisturemap.quantities import METRES_PER_UNIT
@@ -192,9 +192,7 @@ class RecordTable:
             if axis not in frame:
                 frame[axis] = np.nan
             elif axis in self.header.columns:
-                heading = shown(self.table.rows[self.header.row][self.header.columns[axis]])
-                unit = unit_of(heading) or self.options.coordinates
-                frame[axis] = frame[axis] * METRES_PER_UNIT[unit]
+                frame[axis] = frame[axis] * METRES_PER_UNIT[self._unit(axis)]
         lone = frame["x"].isna() | frame["y"].isna()
         if not needed:
             lone &= frame["x"].notna() | frame["y"].notna()
@@ -210,20 +208,29 @@ class RecordTable:
         return frame
 
     def _decimal_mark(self) -> str:
-        numeric = [
-            self.header.columns[name]
+        names = [
+            name
             for name, column in self.columns.items()
             if column.kind == "number" and name in self.header.columns
         ]
-        if not numeric:
+        if not names:
             return "."
+        numeric = [self.header.columns[name] for name in names]
         cells = [self.table.rows[i][j] for i in self.rows for j in numeric]
         width = len(numeric)
         return decimal_mark(
             cells,
             self.table.source,
             lambda k: self.table.place(self.rows[k // width], numeric[k % width]),
+            [self._unit(name) for name in names],
         )
+
+    def _unit(self, name: str) -> str:
+        """Return the unit positions are written in, "" for columns that hold none."""
+        if name not in ("x", "y"):
+            return ""
+        heading = shown(self.table.rows[self.header.row][self.header.columns[name]])
+        return unit_of(heading) or self.options.coordinates
 
     def _read(self, name: str) -> Any:
         column = self.columns[name]
@@ -241,7 +248,8 @@ class RecordTable:
         return texts(cells)
 
     def _numbers(self, name: str, cells: list[Cell], column: Column) -> np.ndarray:
-        numbers = parse_numbers(cells, self.mark, length=name in ("x", "y"))
+        unit = self._unit(name)
+        numbers = parse_numbers(cells, self.mark, unit=unit)
         values = self._metric(name, numbers.values)
         share = name.endswith(("value", "_pct"))
         shares = [not share and shown(cell).endswith("%") for cell in cells]
@@ -257,7 +265,7 @@ class RecordTable:
                 f"{name} cannot be this",
                 name,
                 int(np.argmax(wrong)),
-                f"a number{bounds}, or a blank cell",
+                f"{positions_allowed(unit) if unit else f'a number{bounds}'}, or a blank cell",
             )
         return values
 

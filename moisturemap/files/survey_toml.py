@@ -87,6 +87,8 @@ class SurveyFile:
     units : str
         What is printed unless asked otherwise; of a floor measured in feet or inches ``us``.
     site : SitePlace or None
+    timezone : str
+        Name of ``zone`` as stated, "" for none.
     loggers, machine_logs : tuple of FileEntry
     """
 
@@ -106,6 +108,7 @@ class SurveyFile:
     limit: Limit | None
     room_limits: dict[str, Limit]
     units: str = "metric"
+    timezone: str = ""
     site: SitePlace | None = None
     loggers: tuple[FileEntry, ...] = ()
     machine_logs: tuple[FileEntry, ...] = ()
@@ -159,6 +162,7 @@ def read_survey_toml(path: Path) -> SurveyFile:
         scan=_scan(tables.get("scan", {}), source),
         limit=limit,
         room_limits=room_limits,
+        timezone=head.get("timezone", ""),
         units=head.get("units", "us" if head.get("coordinates") in ("ft", "in") else "metric"),
         site=site_of(tables["site"], source) if "site" in tables else None,
         loggers=_running(tables, "loggers", LOGGER_KEYS, folder, source),

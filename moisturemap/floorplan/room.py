@@ -74,6 +74,12 @@ class Slab:
     membrane: str = ""
     build_up: str = ""
 
+    def covered_on(self, day: date | None) -> bool:
+        """Whether a covering lies on it on a day; without one, whether one does in the end."""
+        if self.covered is None or (day is not None and day < self.covered):
+            return False
+        return self.lifted is None or (day is not None and day < self.lifted)
+
     @property
     def open_faces(self) -> int:
         """Faces that can dry: the top alone on the ground, a metal deck, a membrane or insulation.

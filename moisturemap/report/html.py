@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from base64 import b64encode
+from collections.abc import Iterable, Iterator
 from html import escape
 from importlib import resources
+from itertools import groupby
 
 from moisturemap.language import spoken
 from moisturemap.report.content import (
@@ -27,11 +29,12 @@ from moisturemap.report.wording import printable
 
 _NUMBER = r"[+\u2212-]?\d+(?:[.,]\d+)?"
 _WHOLE = re.compile(
-    r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)|\b\d+-%-\w+|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b"
+    r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)|\b\d+-%-\w+|\b[A-Z]-\d[\w/]{0,8}"
+    r"|\b(?:edition|Ausgabe) -\d\w*|\bN[or]\. \d+|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b"
     rf"|{_NUMBER}[,;] {_NUMBER} m\b|(?:{_NUMBER} ± )?{_NUMBER} (?:%RH|% r\. F\.|%|°[CF]"
     r"|(?:m2|mm|m|ft2|ft|inHg|Pa|K|h|min|g/kg|grains/lb|l/day)\b)"
 )
-"""What does not break over lines: days, places, and numbers with their unit."""
+"""What does not break over lines: days, places, names of holes, numbers with their unit."""
 
 _LONG = re.compile(r"\S{25,}")
 MOST_ON_A_PHONE, LONG_CELL, HIGH_CELL, MOST_STACKED = 2, 60, 240, 60
@@ -39,7 +42,7 @@ MOST_ON_A_PHONE, LONG_CELL, HIGH_CELL, MOST_STACKED = 2, 60, 240, 60
 column is narrow, and where it is one of three, and rows of small type that are not too many to be
 listed cell by cell (our choice)."""
 
-MANY_COLUMNS = 6
+MANY_COLUMNS = 4
 """So many columns, however short, are wider than a phone (our choice)."""
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
@@ -113,14 +116,28 @@ def _section(section: Section, content: Content) -> str:
     kind = ' class="new-page"' if section.new_page else ""
     title = f"{text(section.number)}&ensp;{text(section.title)}"
     body = "\n".join(
-        _contents(content) if isinstance(block, Contents) else _block(block, content.foot)
-        for block in section.blocks
+        _contents(content) if isinstance(one[0], Contents) else _run(one, content.foot)
+        for one in _runs_of_narrow(section.blocks)
     )
     anchor = _anchor(section)
     return (
         f'<section{kind} aria-labelledby="{anchor}"><h2 id="{anchor}">{title}</h2>\n{body}'
         "</section>"
     )
+
+
+def _runs_of_narrow(blocks: Iterable[Block]) -> Iterator[list[Block]]:
+    """Yield blocks one by one, narrow pictures that follow each other together."""
+    for narrow, run in groupby(blocks, lambda one: isinstance(one, Picture) and one.narrow):
+        if narrow:
+            yield list(run)
+        else:
+            yield from ([one] for one in run)
+
+
+def _run(blocks: list[Block], foot: str) -> str:
+    told = "\n".join(_block(one, foot) for one in blocks)
+    return f'<div class="beside">{told}</div>' if len(blocks) > 1 else told
 
 
 def _block(block: Block, foot: str) -> str:
@@ -144,8 +161,8 @@ def _block(block: Block, foot: str) -> str:
             return _table(block)
         case Picture():
             return (
-                f'<figure id="{text(block.key)}"{_pushed()}>{_image(block)}<figcaption dir="auto" '
-                f'data-foot="{text(foot)}">'
+                f'<figure id="{text(block.key)}"{_pushed()}>{_enlarged(block)}'
+                f'<figcaption dir="auto" data-foot="{text(foot)}">'
                 f"{_titled(block)}</figcaption></figure>"
             )
 
@@ -201,7 +218,8 @@ def _is_stacked(table: Table, kinds: list[str]) -> bool:
         return False
     if table.dense and len(table.rows) > MOST_STACKED:
         return False
-    if not table.dense and count >= MANY_COLUMNS and len(table.rows) <= MOST_STACKED:
+    once = len({column.title for column in table.columns}) == count  # no lists side by side
+    if once and count >= MANY_COLUMNS and len(table.rows) <= MOST_STACKED:
         return True
     long = LONG_CELL if count > MOST_ON_A_PHONE + 1 else HIGH_CELL
     return any(len(plain(cell)) > long for row in table.rows for cell in row)
@@ -228,6 +246,16 @@ def _long(cell: str) -> str:
 def _whole(cell: str) -> str:
     """Return an escaped text that does not break inside a day or a number with its unit."""
     return _WHOLE.sub(r'<span class="whole">\g<0></span>', cell)
+
+
+def _enlarged(picture: Picture) -> str:
+    """Return a picture that a small screen shows whole, and enlarged once it is tapped."""
+    if picture.narrow:
+        return _image(picture)
+    words = text(spoken("Tap the figure to enlarge it, again to fit it to the screen."))
+    return (
+        f'<label class="tap"><input type="checkbox"><span>{words}</span>{_image(picture)}</label>'
+    )
 
 
 def _image(picture: Picture) -> str:

@@ -182,19 +182,35 @@ def set_out_pictures(study: Study, form: Format) -> tuple[Picture, ...]:
     rooms = rooms_to_set_out(study)
     many = len(rooms) > MOST_SHEETS
     form = replace(form, height_mm=SHEET_MM if len(rooms) == 1 else TWO_SHEETS_MM)
-    in_pairs = _paired(rooms)
-    for count, (room, paired) in enumerate(zip(rooms, in_pairs, strict=True), 1):
+    narrow = [many or paired for paired in _paired(rooms)]
+    figures = []
+    for room, halved in zip(rooms, narrow, strict=True):
+        size = form
+        if halved:
+            height = HALF_SHEET_MM[1] if many else PAIRED_MM
+            size = replace(form, width_mm=HALF_SHEET_MM[0], height_mm=height)
+        figures.append(set_out_sheet(study, room, size, keyed=not many))
+    level = _levelled([one.get_figheight() for one in figures], narrow)
+    for count, (room, figure, high) in enumerate(zip(rooms, figures, level, strict=True), 1):
         here = holes[holes["room"] == room.name]
         alt = " ".join(f"{one.hole}: {one.set_out}" for one in here.itertuples())
         caption = f"Set-out of the holes in {room.name}"
-        size = form
-        if many or paired:
-            height = HALF_SHEET_MM[1] if many else PAIRED_MM
-            size = replace(form, width_mm=HALF_SHEET_MM[0], height_mm=height)
-        figure = set_out_sheet(study, room, size, keyed=not many)
         told = form.units.sentence(alt)
-        made.append(drawn(figure, caption, told, key=f"{SET_OUT}{count}", floats=True))
+        free = high - figure.get_figheight()
+        picture = drawn(figure, caption, told, key=f"{SET_OUT}{count}", below=free)
+        made.append(replace(picture, floats=True))
     return tuple(made)
+
+
+def _levelled(heights: Sequence[float], narrow: Sequence[bool]) -> list[float]:
+    """Return heights at which the heads of two drawings side by side stand level."""
+    level, at = list(heights), 0
+    while at + 1 < len(level):
+        if narrow[at] and narrow[at + 1]:
+            level[at] = level[at + 1] = max(level[at : at + 2])
+            at += 1
+        at += 1
+    return level
 
 
 def _paired(rooms: Sequence[Room]) -> list[bool]:
@@ -306,13 +322,21 @@ def _names(project: Project) -> dict[tuple[str, str], str]:
     return names
 
 
-def drawn(figure: Any, caption: str, alt: str, *, key: str = "", floats: bool = False) -> Picture:
-    """Return a figure of the package as vectors and pixels."""
+def drawn(
+    figure: Any,
+    caption: str,
+    alt: str,
+    *,
+    key: str = "",
+    floats: bool = False,
+    below: float = 0.0,
+) -> Picture:
+    """Return a figure of the package as vectors and pixels, with room below it [in]."""
     from moisturemap.figures import save_figure
 
     width_mm = figure.get_figwidth() * INCH_MM
     with tempfile.TemporaryDirectory() as folder:
-        save_figure(figure, Path(folder), "figure", ("svg", "png"), DPI)
+        save_figure(figure, Path(folder), "figure", ("svg", "png"), DPI, below)
         svg, png = (Path(folder, f"figure.{kind}").read_bytes() for kind in ("svg", "png"))
     return Picture(png, svg, caption, alt, _size(png), width_mm=width_mm, key=key, floats=floats)
 

@@ -32,15 +32,19 @@ _JOINED = re.compile(
     r"|(?<=-\d\d) (?=\d\d:\d\d)|(?<=\bEN) (?=\d)|(?<=\bISO) (?=\d)|(?<=\bASTM) (?=[A-Z]\d)"
     r"|(?<=\d) (?=CFR \d)|(?<=\bCFR) (?=\d)"
     r"|(?<=\d) (?=\d+/\d+ in\b)|(?<=\bft) (?=\d)|(?<=/\d) (?=in\b)|(?<=/\d\d) (?=in\b)"
+    r"|(?<=\bedition) (?=-\d)|(?<=\bAusgabe) (?=-\d)|(?<=\bN[or]\.) (?=\d)"
 )
 """Blanks at which no line ends: before a unit or a time, inside ``x, y``, ``(k = 2)`` and the name
-of a standard, after ±."""
+of a standard, after ±, before the number of an edition, a flat or a house."""
 
-_SIGN = re.compile(r"(?<![\w.,)/;:-])(?<!edition )(?<!Ausgabe )-(?=\d)")
+_SIGN = re.compile(r"(?<![\w.,)/;:-])(?<!edition[ \u00a0])(?<!Ausgabe[ \u00a0])-(?=\d)")
 """A hyphen that is the sign of a number, none of a name, date, range or edition of a standard."""
 
-_UNPARTED = re.compile(r"(?<=\d)-(?=%)|(?<=%)-(?=\w)|(?<=\b\d{4})-(?=\d\b)")
-"""Hyphens at which no line ends: beside %, and before the part of a standard, as in EN 1264-4."""
+_UNPARTED = re.compile(
+    r"(?<=\d)-(?=%)|(?<=%)-(?=\w)|(?<=\b\d{4})-(?=\d\b)|(?<=\b[A-Z])-(?=\d)|(?<=[ne]\u00a0)-(?=\d)"
+)
+"""Hyphens at which no line ends: beside %, before the part of a standard, as in EN 1264-4, in the
+name of a hole, as in H-3, and before the number of an edition."""
 
 _GAP = f"[ \t\n{_ZERO_WIDTH_SPACE}]+"
 _FINGERPRINT = re.compile(r"[0-9a-f]{64}")
@@ -83,6 +87,11 @@ def breakable(text: object) -> str:
     return _LONG_WORD.sub(_broken, bound(text))
 
 
+def copied(text: object) -> str:
+    """Return breakable text with its own hyphens, such as a number that somebody searches for."""
+    return _LONG_WORD.sub(_broken, signed(joined(text)))
+
+
 def _broken(match: re.Match[str]) -> str:
     word = match[0]
     if _FINGERPRINT.fullmatch(word):
@@ -111,7 +120,7 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
         "subtitle": content.subtitle,
         "heading": breakable(shortened(content.title, 60)),
         "author": [],
-        "number": breakable(shortened(content.number, 40)),
+        "number": copied(shortened(content.number, 40)),
         "paper": content.paper,
         "language": content.language,
         "words": {
@@ -121,7 +130,7 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
             "of": spoken("of"),
             "contents": spoken("Contents"),
         },
-        "about": [[breakable(one) for one in row] for row in content.about],
+        "about": [[copied(one) for one in row] for row in content.about],
         "logo": None if content.logo is None else _picture(content.logo, files, content.paper),
         "sections": [
             {

@@ -10,12 +10,15 @@ from numpy.typing import NDArray
 from moisturemap.slab.covering import after_covering
 from moisturemap.slab.diffusion import StepRule
 from moisturemap.slab.library import library
-from moisturemap.slab.plausibility import LOG_FACTOR_SD
+from moisturemap.slab.plausibility import LOG_FACTOR_SD, off_profile
 from moisturemap.slab.profile import ProfileEstimate
 
 Array = NDArray[np.float64]
 
 CURVE_DRAWS = 60
+
+INCH_MM = 25.4
+"""Of the rule of thumb by the inch [mm]."""
 
 AFTER_DAYS = (1.0, 3.0, 7.0, 14.0, 30.0, 60.0, 90.0, 180.0, 365.0)
 """Days after covering at which the surface is worked out."""
@@ -137,8 +140,8 @@ def rules_of_thumb(thickness_mm: float) -> tuple[DryingRule, ...]:
             "UK trade guidance",
         ),
         DryingRule(
-            "28 to 30 days for each 25 mm of concrete",
-            (28.0 * thick / 25.0, 30.0 * thick / 25.0),
+            f"28 to 30 days for each {INCH_MM} mm of concrete",
+            (28.0 * thick / INCH_MM, 30.0 * thick / INCH_MM),
             "US trade guidance, called an approximation there",
         ),
     )
@@ -188,7 +191,13 @@ def equivalent_depth(estimate: ProfileEstimate) -> EquivalentDepth:
         f"A reading at {rule:.0f} mm stands for the sealed humidity to within"
         f" {abs(excess):.1f} %RH here."
     )
-    if excess < -1.0:
+    astray = off_profile(estimate.readings, estimate.depth_mm, estimate.profile)
+    if astray:
+        sentence = (
+            "The readings do not lie on one profile of a drying slab, so none of them by itself"
+            " stands for the sealed humidity."
+        )
+    elif excess < -1.0:
         sentence = (
             f"A reading at {rule:.0f} mm would show {-excess:.1f} %RH less than the covering will"
             f" face: the slab is early in its drying or takes water up unwillingly; the depth that"

@@ -7,7 +7,8 @@ by how well it explains the readings and by what is known of the slab's age.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -21,6 +22,7 @@ from moisturemap.slab.library import Library, library
 from moisturemap.slab.plausibility import LOG_FACTOR_SD, expected_time, off_age, off_profile, warmer
 from moisturemap.slab.reading import DepthReading
 from moisturemap.slab.scope import SlabSpec, assumptions, outside_model
+from moisturemap.slab.whitened import whitened
 
 Array = NDArray[np.float64]
 
@@ -29,6 +31,9 @@ UNKNOWN_AGE_RANGE = (0.01, 2.0)
 
 KEEP = 3000
 """Candidates carried on, drawn by weight."""
+
+KEPT_SPOTS = 64
+"""Estimates kept at hand: a decision asks for those of a spot again for each way to weigh it."""
 
 MISFIT_LEVEL = 0.001
 """Chance, under the model, of readings as far off as would be called outside it."""
@@ -190,6 +195,7 @@ def estimate_profile(
     Returns
     -------
     ProfileEstimate
+        Its arrays cannot be written to: who asks the same again is given the same.
 
     Raises
     ------
@@ -203,7 +209,13 @@ def estimate_profile(
     Prior: histories spread evenly over ``library.RANGES``; Fo about D1 t / L^2 with D1 known to a
     factor of two when the age is known, else log-even; absorption even over ``ABSORPTION_RANGE``.
     """
-    ordered = _checked(readings, spec)
+    return _estimated(_checked(readings, spec), spec, options)
+
+
+@lru_cache(maxsize=KEPT_SPOTS)
+def _estimated(
+    ordered: tuple[DepthReading, ...], spec: SlabSpec, options: ProfileOptions
+) -> ProfileEstimate:
     known = library()
     chi, fit = _misfit(known, ordered, spec, options)
     weight = fit + log_prior(known, spec)[None, :]
@@ -216,7 +228,12 @@ def estimate_profile(
         )
         raise InputError(message, value=[(r.depth_mm, r.rh_pct) for r in ordered])
     drawn = _draw(weight, best, options)
-    return _estimate(known, ordered, spec, options, drawn)
+    found = _estimate(known, ordered, spec, options, drawn)
+    for part in (found, drawn):
+        for value in (getattr(part, one.name) for one in fields(part)):
+            if isinstance(value, np.ndarray):
+                value.flags.writeable = False
+    return found
 
 
 def _checked(readings: Sequence[DepthReading], spec: SlabSpec) -> tuple[DepthReading, ...]:
@@ -271,9 +288,9 @@ def _misfit(
 ) -> tuple[Array, Array]:
     """Chi-square and log-likelihood of every history at every time."""
     off, cover = residuals(known, readings, spec, options)
-    solved = np.linalg.solve(cover, off[..., None])[..., 0]
-    chi = (off * solved).sum(axis=-1)
-    return chi, -0.5 * (chi + np.log(np.linalg.det(cover)))
+    (white,), log_det = whitened(cover, off)
+    chi = (white**2).sum(axis=-1)
+    return chi, -0.5 * (chi + log_det)
 
 
 def residuals(

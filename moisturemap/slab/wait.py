@@ -18,6 +18,7 @@ from moisturemap.slab.library import RANGES, Library, air_library
 from moisturemap.slab.plausibility import LOG_FACTOR_SD
 from moisturemap.slab.profile import Interval, ProfileEstimate, log_prior, residuals
 from moisturemap.slab.scope import SlabSpec
+from moisturemap.slab.whitened import whitened
 
 Array = NDArray[np.float64]
 
@@ -60,11 +61,14 @@ class RoomAir:
         What the records differ by [%RH].
     pace : float
         Speed of drying in the warmth of the room over that where the hole was read.
+    days : int
+        Days it was recorded on.
     """
 
     rh_pct: float
     sd_pct: float = 0.0
     pace: float = 1.0
+    days: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +141,7 @@ def wait_for_limit(
     *,
     air: RoomAir | None = None,
     falls: Sequence[Fall] = (),
+    others: Sequence[ProfileEstimate] = (),
 ) -> Wait:
     """Work out how long until the sealed humidity meets a limit [%RH], drying as before.
 
@@ -153,6 +158,8 @@ def wait_for_limit(
         Air it dried into; where none is recorded it may be that of ``RANGES``.
     falls : sequence of Fall
         What its hole fell by before: it is never credited with a faster fall than the slowest.
+    others : sequence of ProfileEstimate
+        What else its record may mean, such as another thickness: each end is the latest of all.
 
     Returns
     -------
@@ -168,17 +175,20 @@ def wait_for_limit(
             " near the limit or above it, and no slab dries below the air it stands in; drier or"
             " warmer air comes first",
         )
-    days, weights = _days(estimate, limit_pct, air, falls)
     tails = (0.5 - level / 2, 0.5, 0.5 + level / 2)
-    low, middle, high = _latest(days, weights, tails)
+    ends, nevers = [], []
+    for one in (estimate, *others):
+        days, weights = _days(one, limit_pct, air, falls)
+        ends.append(_latest(days, weights, tails))
+        nevers.append(float(weights[-1][np.isinf(days)].sum() / weights[-1].sum()))
+    low, middle, high = map(float, np.max(ends, axis=0))
     if np.isinf(low):
         why = "in this air it does not get there within ten years"
         if falls:
             why = "in this air, at the pace its tests fell, it does not get there within ten years"
         return no_wait(limit_pct, level, why)
     wait = Interval(middle, low, high, level)
-    never = float(weights[-1][np.isinf(days)].sum() / weights[-1].sum())
-    return Wait(limit_pct, wait, never, _sentence(limit_pct, wait, air))
+    return Wait(limit_pct, wait, max(nevers), _sentence(limit_pct, wait, air))
 
 
 @cache
@@ -251,11 +261,9 @@ def _weights(
 ) -> Array:
     """Weights by readings from the limit up to those there are (steps, histories, times)."""
     off, cover = residuals(known, estimate.readings, estimate.spec, estimate.options)
-    one = np.ones_like(off)
-    solved = np.linalg.solve(cover, np.stack([off, one], axis=-1))
-    square, cross = (off * solved[..., 0]).sum(-1), (off * solved[..., 1]).sum(-1)
-    unit = (one * solved[..., 1]).sum(-1)
-    log = -0.5 * (square + np.log(np.linalg.det(cover))) + log_prior(known, estimate.spec)
+    (white, one), log_det = whitened(cover, off, np.ones_like(off))
+    square, cross, unit = (white**2).sum(-1), (white * one).sum(-1), (one**2).sum(-1)
+    log = -0.5 * (square + log_det) + log_prior(known, estimate.spec)
     if air is None:
         low, high = RANGES["surface"]
         log[(known.surface < low) | (known.surface > high)] = -np.inf
@@ -287,11 +295,11 @@ def _sentence(limit: float, wait: Interval, air: RoomAir | None) -> str:
     ends = "no upper bound" if np.isinf(wait.high) else f"{rounded_days(wait.high)} days"
     middle = "cannot be named" if np.isinf(wait.value) else f"is {rounded_days(wait.value)} days"
     low, high = RANGES["surface"]
-    room = (
-        f"no air is recorded, so {100 * low:.0f} to {100 * high:.0f} %RH is assumed"
-        if air is None
-        else f"recorded near {air.rh_pct:.0f} %RH at the temperature of the slab"
-    )
+    room = f"no air is recorded, so {100 * low:.0f} to {100 * high:.0f} %RH is assumed"
+    if air is not None:
+        room = f"recorded near {air.rh_pct:.0f} %RH at the temperature of the slab"
+        if air.days > 1:
+            room += f", the mean of {air.days} days"
     return (
         f"From the reading of the tests until the sealed humidity meets {limit:g} %RH: the middle"
         f" estimate {middle}; the {wait.level:.0%} interval runs from {rounded_days(wait.low)} days"

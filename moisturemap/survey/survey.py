@@ -177,6 +177,8 @@ class Survey:
         feet or inches.
     site : SitePlace or None
         Where the plan lies on the site.
+    timezone : str
+        Zone of times that state none: an IANA name or an offset; "" where the survey names none.
     """
 
     name: str
@@ -205,6 +207,7 @@ class Survey:
     record_faults: tuple[str, ...] = ()
     units: str = "metric"
     site: SitePlace | None = None
+    timezone: str = ""
 
     @property
     def lowered_readings(self) -> tuple[str, ...]:

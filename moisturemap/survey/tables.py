@@ -29,8 +29,9 @@ def survey_tables(survey: Survey) -> Tables:
     ----------
     survey : Survey
     """
-    # Written in UTC, whatever zone the job is in: each time carries its own offset.
-    head = {"name": survey.name, "coordinates": "m", "timezone": "UTC", **survey.details}
+    # Each time carries its own offset; the zone is for files that come later.
+    zone = survey.timezone or "UTC"
+    head = {"name": survey.name, "coordinates": "m", "timezone": zone, **survey.details}
     head["units"] = survey.units
     content: Tables = {"survey": head, "plan": {"file": "plan.geojson"}}
     if survey.site is not None:

@@ -236,7 +236,10 @@ class ReadingsIn(Payload):
 
 
 class CorrectionIn(Payload):
-    """A corrected reading, or one taken out; ``seen`` is the value that it is about, as shown."""
+    """A corrected reading, or a row taken out; ``seen`` is what it is about.
+
+    Of a reading the value as shown, of a test what came with it under that name.
+    """
 
     raw: Short = ""
     seen: Short | None = None

@@ -243,11 +243,14 @@ def _humidity(latest: Study, spot: ProfileVerdict) -> SlabHumidity | None:
     if temperature is None:
         return None
     top = spot.readings[0]
+    room, started = latest.survey.plan.room_at(spot.x, spot.y), latest.visit.started
+    day = None if started is None else started.date()
     return SlabHumidity(
         f"{_zone_at(latest, spot)} (at {spot.spot})",
         top.rh_pct,
         temperature,
         f"test at {top.depth_mm:g} mm",
+        covered=room is not None and room.slab.covered_on(day),
     )
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import UTC
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +25,7 @@ from moisturemap.files import (
     read_survey_toml,
     read_tests,
 )
+from moisturemap.files.moment import clock_of_visit
 from moisturemap.floorplan import FloorPlan
 from moisturemap.language import keep_names
 from moisturemap.provenance import Fingerprint, Provenance, fingerprint
@@ -145,6 +145,7 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         provenance=Provenance(inputs=_fingerprints(file, where)),
         details=file.details,
         units=file.units,
+        timezone=file.timezone,
         site=file.site,
         loggers=loggers,
         machine_logs=logs,
@@ -341,10 +342,8 @@ def _readings(
 
 def _clock(visit: Visit, file: SurveyFile) -> dict[str, Any]:
     """Return the zone of times that state none (the survey's, else the visit's) and the day."""
-    if visit.started is None:
-        return {"zone": file.zone, "day": None}
-    zone = file.zone or (None if visit.started.tzinfo is UTC else visit.started.tzinfo)
-    return {"zone": zone, "day": visit.started.astimezone(zone or UTC).date()}
+    zone, day = clock_of_visit(file.zone, visit.started)
+    return {"zone": zone, "day": day}
 
 
 def _at_scale_end(frame: pd.DataFrame, meter: Instrument) -> pd.DataFrame:

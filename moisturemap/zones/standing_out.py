@@ -78,6 +78,7 @@ def standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
     why = "readings stand far above the floor around them"
     asked = HighPlace(why, "at the highest of them", within_m=within)
     contested = (used["flag"] == CONTESTED).to_numpy()
+    clean = replace(asked, where="at the highest of them that is not contested")
     near, candidates = NEIGHBOURS * spacing, []
     for kind in (contested, ~contested):
         some = np.flatnonzero(kind & (value > 0.5 * (middle + bar)))
@@ -94,7 +95,8 @@ def standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
         high = group[value[group] >= middle + TOP_SHARE * (top - middle)]
         order = high[np.argsort(-value[high], kind="stable")]
         where = tuple((float(x), float(y)) for x, y in places[order])
-        found.append(replace(asked, value=top, places=where))
+        higher = not contested[group[0]] and bool((contested & (value > top)).any())
+        found.append(replace(clean if higher else asked, value=top, places=where))
     return tuple(found)
 
 

@@ -1,7 +1,7 @@
 """The verdict on a floor: highest governs, nothing averaged, gaps said, next steps named."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from types import SimpleNamespace
 
 import geopandas as gpd
@@ -54,6 +54,25 @@ def test_the_highest_result_governs_and_nothing_is_averaged():
     assert any("Keep drying" in step and "H4" in step for step in decision.next_steps)
 
 
+def test_a_covered_floor_that_exceeds_is_not_told_to_dry():
+    """Under a covering it hardly does: what keeps it wet is asked for."""
+    made = floor([*good_tests(value=70.0)[:3], good_test(4, *AROUND[3], value=88.0)])
+    rooms = tuple(
+        replace(room, slab=replace(room.slab, covered=date(2025, 9, 1))) for room in made.plan.rooms
+    )
+    steps = decide(replace(made, plan=replace(made.plan, rooms=rooms))).next_steps
+    assert not any("Keep drying" in step for step in steps)
+    assert any(step.startswith("Find what keeps H4") for step in steps)
+
+
+def test_the_chance_counts_what_an_unchecked_probe_may_read_low():
+    """82 against 85 is said to lie above with 50%: the 3 %RH more are named beside it."""
+    bare = replace(probe(), checks=())
+    decision = decide(floor(good_tests(value=82.0), instruments={"P1": bare}))
+    told = " ".join([*decision.reasons, *decision.unjudged["why"]])
+    assert "above the limit, going by the test's uncertainty and 3 more for a probe" in told
+
+
 def test_a_result_whose_uncertainty_reaches_over_the_limit_is_not_proven():
     """84% against 85% with 2.2% of uncertainty proves nothing; without guard band it meets."""
     survey = floor(good_tests(value=84.0))
@@ -90,7 +109,7 @@ def test_a_dry_surface_over_a_wet_core_does_not_pass():
     (spot,) = [spot for spot in decision.spots if spot.governs]
     assert spot.estimate is not None
     assert 83 < spot.estimate.sealed.value < 90
-    assert "once covered the slab would settle at 86 %RH" in decision.reasons[0]
+    assert "under a covering the slab would settle at 86 %RH" in decision.reasons[0]
     assert any("sealed humidity meets 75" in step for step in decision.next_steps)
 
 
@@ -353,7 +372,7 @@ def test_the_time_to_wait_stands_beside_rules_of_thumb():
     """A test above the limit gets the interval of the physics, and the trade's rules beside it."""
     decision = decide(floor(good_tests(value=88.0)))
     assert any("sealed humidity meets 85" in step for step in decision.next_steps)
-    assert any("28 to 30 days for each 25 mm" in said for said in decision.statements)
+    assert any("28 to 30 days for each 25.4 mm" in said for said in decision.statements)
 
 
 def test_an_old_test_is_asked_for_again():
@@ -411,6 +430,19 @@ def test_a_later_reading_of_the_same_hole_takes_its_place():
     decision = decide(floor([old, *good_tests()], instruments=instruments))
     assert decision.verdict == "meets"
     assert "takes its place" in decision.tests["why"][0]
+
+
+def test_a_replaced_test_that_was_not_valid_is_told_so_in_one_place():
+    """Another section calls it not valid: the table of tests does not say less."""
+    early = {
+        name: value - timedelta(days=30)
+        for name, value in good_test(1, *AROUND[0]).items()
+        if name in ("drilled", "lined", "placed", "read")
+    }
+    old = {**good_test(9, *AROUND[0], value=91.0, hole="H1"), **early, "conditioned_hours": 1.0}
+    found = decide(floor([old, *good_tests()])).unjudged["why"].iloc[0]
+    assert "takes its place" in found
+    assert "it was not valid by itself: " in found
 
 
 def test_full_scale_results_exceed_and_are_never_averaged():

@@ -51,6 +51,7 @@ def verdict(survey: Survey) -> tuple[str, str]:
     return decision.verdict, "; ".join(decision.reasons)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("apart", [timedelta(0), timedelta(hours=1), timedelta(days=3), None])
 def test_a_dry_scan_soon_after_does_not_settle_a_wet_one(apart: timedelta | None):
     found, why = verdict(twice(apart))
@@ -66,6 +67,7 @@ def test_one_high_reading_read_again_at_once_was_a_slip():
     assert verdict(twice(timedelta(hours=1), patch_m=0.3))[0] == "meets"
 
 
+@pytest.mark.thorough
 def test_a_third_scan_later_settles_it():
     survey = twice(timedelta(hours=1))
     third = scan("v3", 3, 0.8, 0.0).assign(reading=range(1000, 1000 + X.size))

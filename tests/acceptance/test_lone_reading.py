@@ -37,6 +37,7 @@ def write_floor(folder, stray: float | None, rise: float, width: float, step: fl
     return folder / "survey.toml"
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("rise", "width"), [(25.0, 0.5), (15.0, 0.9)])
 def test_one_high_reading_smooths_no_wet_patch_away(tmp_path, rise, width):
     """It was taken for noise of the whole floor; the zone of two to five readings was gone."""
@@ -51,6 +52,7 @@ def test_one_high_reading_smooths_no_wet_patch_away(tmp_path, rise, width):
     assert kept[1]["peak"] > kept[0]["peak"] - 2.0
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("step", [1.0, 1.5, 2.0])
 def test_wet_readings_are_asked_for_whatever_one_value_makes_of_the_map(tmp_path, step):
     """On coarse grids one high value joins all floor to a zone, or takes the wet patch off it."""

@@ -83,6 +83,7 @@ def test_wet_floor_beside_a_zone_is_asked_for_as_without_one() -> None:
     assert any(50.0 < one.value < 75.0 for one in found)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("changed", "asked"),
     [
@@ -263,6 +264,17 @@ def test_the_rim_of_a_doubtful_peak_asks_for_no_test_of_its_own() -> None:
     table.loc[at == (3.25, 2.75), "value"] = 42.0
     (high,) = standing_out.standing_out(study_)
     assert high.places[0] == (3.25, 2.25)
+
+
+def test_the_highest_clear_reading_is_not_called_the_highest_of_all() -> None:
+    """64 was called the highest where 73 is listed as contested, and a test stands at that."""
+    study_ = scanned(lambda x, y: np.full(x.size, 30.0))
+    at = study_.readings.set_index(["x", "y"]).index
+    study_.readings.loc[at == (3.25, 2.25), ["value", "flag"]] = [73.0, "contested"]
+    study_.readings.loc[at == (1.25, 3.75), "value"] = 64.0
+    by_value = {one.value: one.where for one in standing_out.standing_out(study_)}
+    assert by_value[73.0] == "at the highest of them"
+    assert by_value[64.0] == "at the highest of them that is not contested"
 
 
 def test_of_two_peaks_alike_side_by_side_neither_is_the_rim_of_the_other() -> None:

@@ -6,6 +6,7 @@ from datetime import timedelta
 
 import numpy as np
 import pandas as pd
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from invented_tests import READ, SLAB, decide, floor, good_test
@@ -49,6 +50,7 @@ def test_without_a_test_all_wet_floor_is_left():
     assert len(readings(height).beyond(np.zeros((0, 2)), REACH)) == 9
 
 
+@pytest.mark.thorough
 @settings(max_examples=200, deadline=None)
 @given(
     st.lists(st.integers(0, 40), min_size=36, max_size=36),
@@ -87,6 +89,7 @@ def hall(*wet: tuple[float, float]):
     )
 
 
+@pytest.mark.thorough
 def test_one_test_at_an_end_of_long_wet_floor_does_not_speak_for_the_other():
     survey = hall((2.0, 4.0))
     decision = decide(survey, study(survey))
@@ -94,6 +97,7 @@ def test_one_test_at_an_end_of_long_wet_floor_does_not_speak_for_the_other():
     assert any("of wet floor near (1" in reason for reason in decision.reasons)
 
 
+@pytest.mark.thorough
 def test_tests_within_reach_along_it_do():
     survey = hall((2.0, 4.0), (10.0, 4.0))
     assert decide(survey, study(survey)).verdict == "meets"

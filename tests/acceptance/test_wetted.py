@@ -68,6 +68,7 @@ def risen(rise, **more) -> bool:
     return any("reads higher than before" in one for one in verdict(rise, **more).reasons)
 
 
+@pytest.mark.thorough
 def test_noise_and_the_drift_of_a_meter_are_no_rise():
     """What a calm floor shows a day later says nothing against its tests."""
     assert not risen(lambda xy: 0.0)

@@ -135,6 +135,7 @@ def test_the_evidence_for_a_thing_is_the_integral_over_its_strength():
     assert found[0] == pytest.approx(np.log(np.mean(parts)), abs=1e-4)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("length", [2.5, 4.0])
 def test_a_short_line_as_wide_as_a_band_of_water_never_leaves_the_map(length):
     """Half a metre across its middle, and above the wet level: a pipe nowhere answers so wide."""
@@ -168,6 +169,7 @@ def band(points, half: float):
     return 16 + 48 * (ndtr((aside + half) / 0.12) - ndtr((aside - half) / 0.12))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("half", [0.22, 0.25])
 def test_a_narrow_band_that_rows_see_across_never_leaves_the_map(half):
     """Half a metre of wet floor read every 0.25 m: two rows and more lie in it."""
@@ -176,6 +178,7 @@ def test_a_narrow_band_that_rows_see_across_never_leaves_the_map(half):
     assert (marks[band(points, half) > 35] < 2).all()
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("spacing", [0.25, 0.5])
 def test_a_line_that_hides_readings_above_the_level_is_not_told_by_a_grid(spacing):
     """Whatever the spacing, a band of wet floor narrow enough reads like it."""

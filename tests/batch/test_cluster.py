@@ -24,7 +24,7 @@ def test_a_cluster_gives_the_same_results_also_when_a_worker_is_killed(tmp_path:
     """Three workers, one killed by its pid after the first floor; the tables are the same bytes."""
     from distributed import LocalCluster
 
-    jobs = write_floors(tmp_path / "jobs", 8)
+    jobs = write_floors(tmp_path / "jobs", 5)
     here = run_batch(jobs, tmp_path / "here", options=BatchOptions(workers=2), today=DAY)
     with LocalCluster(
         n_workers=3, threads_per_worker=1, dashboard_address=None, host="127.0.0.1"
@@ -44,7 +44,7 @@ def test_a_cluster_gives_the_same_results_also_when_a_worker_is_killed(tmp_path:
     for name in ("floors", "zones", "tests", "visits"):
         one, other = (tmp_path / run / f"{name}.csv" for run in ("here", "there"))
         assert one.read_bytes() == other.read_bytes(), name
-    assert len(pd.read_parquet(tmp_path / "there" / "floors.parquet")) == 8
+    assert len(pd.read_parquet(tmp_path / "there" / "floors.parquet")) == 5
 
 
 def test_an_address_where_nothing_answers_is_refused(floors: Path, tmp_path: Path) -> None:

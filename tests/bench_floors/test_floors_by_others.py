@@ -59,6 +59,7 @@ def test_water_is_kept(floors: ModuleType) -> None:
     assert one.theta.max() <= 1 + 1e-9
 
 
+@pytest.mark.thorough
 def test_a_straight_front_goes_with_the_square_root_of_time(floors: ModuleType) -> None:
     """One-dimensional uptake from a wet edge: sorptivity, Hall and Hoff, chapter 4."""
     one = slab(floors, shape=(3, 60))
@@ -113,6 +114,7 @@ def test_the_meter_sees_the_top_more_than_the_bottom(floors: ModuleType) -> None
     assert below[1] < 0.5 < above[1]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("family", ["clean", "dry", "mixed", "nothing"])
 def test_families_hold_what_they_say(floors: ModuleType, family: str) -> None:
     """Water and things where the family has them, none where not; readings where they may be."""

@@ -181,7 +181,7 @@ def test_decision_on_the_bakery_is_caught_by_the_depth_profile(tmp_path: Path) -
     assert all(test["value"] < 85.0 for test in judged)
     assert decision["verdict"] == "not proven"
     assert "its uncertainty asks for" in decision["reasons"][0]
-    assert "once covered" in decision["reasons"][1]
+    assert "under a covering" in decision["reasons"][1]
     assert (tmp_path / "profile-1.png").stat().st_size > 10_000
 
 

@@ -10,8 +10,23 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "report"))
 
 from kinds import twelve
+from shapely.geometry import box
 
 import moisturemap as mm
+from moisturemap.drilling.site import outer_walls
+from moisturemap.floorplan import FloorPlan, Room
+
+
+def test_a_wall_of_several_rooms_is_named_by_the_room_of_the_hole() -> None:
+    """A hole said to be near the south wall of two rooms, and not near that of one of them."""
+    plan = FloorPlan((Room("west", box(0, 0, 5, 4)), Room("east", box(5, 0, 10, 4))))
+    south = next(wall for wall in outer_walls(plan) if "south wall of west" in wall.names.values())
+    assert south.names == {"west": "south wall of west", "east": "south wall of east"}
+    assert south.lines["east"].bounds == (5, 0, 10, 0)
+    alone = outer_walls(FloorPlan((Room("hall", box(0, 0, 5, 4)),)))
+    assert {name for wall in alone for name in wall.names.values()} == {
+        f"{side} wall" for side in ("north", "east", "south", "west")
+    }
 
 
 def test_no_hole_beside_another_is_called_the_middle_of_untested_floor(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ def test_a_rectangular_room_gives_square_offsets_from_two_walls():
     """The nearest two walls at right angles."""
     found = set_out(Room("hall", box(0, 0, 8, 6)), 2.005, 5.2)
     assert {found.from_a, found.from_b} == {"west wall", "north wall"}
-    assert {found.distance_a, found.distance_b} == {2.0, 0.8}
+    assert {found.distance_a, found.distance_b} == {2.005, 0.8}
     assert "square to each wall" in found.sentence
 
 

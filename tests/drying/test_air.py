@@ -24,6 +24,17 @@ def test_warm_moist_air_wets_a_cold_slab() -> None:
     assert "wetting the slab" in drives["sentence"].iloc[0]
 
 
+def test_the_room_is_not_said_to_dry_a_covered_slab() -> None:
+    """What drives water out is held back by the covering."""
+    bare, covered = (
+        zone_drives(_visit(1, 20.0, 50.0, 18.0), [SlabHumidity("A", 95.0, 18.0, "H1", covered=one)])
+        for one in (False, True)
+    )
+    assert "the room dries it." in bare["sentence"].iloc[0]
+    assert "the room" not in covered["sentence"].iloc[0]
+    assert "its covering keeps that back" in covered["sentence"].iloc[0]
+
+
 def test_a_surface_near_the_dew_point_is_a_caution() -> None:
     """Less than 3 K above it."""
     table = air_table([_visit(1, 22.0, 60.0, 16.0)])

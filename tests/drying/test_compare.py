@@ -43,11 +43,13 @@ def test_what_stays_the_same_cancels(mixed: VisitComparison) -> None:
     assert abs(_at(mixed.drying.change, 5.25, 7.75)) < 2.5
 
 
+@pytest.mark.thorough
 def test_the_flood_is_shown_to_have_dried(mixed: VisitComparison) -> None:
     """Its cells carry the verdict."""
     assert _at(mixed.drying.change, 3.0, 3.5, "verdict") == DRIED
 
 
+@pytest.mark.thorough
 def test_the_stagnant_corner_is_found_by_the_third_visit(
     mixed: VisitComparison, mixed_floor: Invented
 ) -> None:
@@ -60,6 +62,7 @@ def test_the_stagnant_corner_is_found_by_the_third_visit(
     assert (truth & shown).sum() / (truth | shown).sum() >= 0.6
 
 
+@pytest.mark.thorough
 def test_the_leak_is_told_from_the_pipe(mixed: VisitComparison) -> None:
     """The leak rises; the pipe reads the same on every visit."""
     leak = shapely.Point(8.0, 2.0)
@@ -69,6 +72,7 @@ def test_the_leak_is_told_from_the_pipe(mixed: VisitComparison) -> None:
     assert "Locate it before drilling" in lines["sentence"].iloc[0]
 
 
+@pytest.mark.thorough
 def test_no_change_is_never_read_as_dry(mixed: VisitComparison) -> None:
     """The sentence of a change map states what could not have been seen."""
     assert "does not mean dry" in mixed.drying.change.sentence
@@ -180,6 +184,7 @@ def test_an_area_that_rounds_to_nothing_is_told_by_its_bound() -> None:
         assert "v1 weniger als 0,1 m2, v2 3,0 m2 (2,1 bis 4,0)" in spoken(told)
 
 
+@pytest.mark.thorough
 def test_one_visit_gives_what_one_visit_can(mixed_floor: Invented, mixed: VisitComparison) -> None:
     """Wet area and air, no change, and a plain sentence."""
     drying = compare_visits(mixed_floor.survey, visits=["v3"], study=mixed.latest).drying

@@ -141,6 +141,7 @@ def test_a_hole_logger_is_said_to_be_no_test(logged: mm.VisitComparison) -> None
     assert any("no test by a standard" in text for text in logged.drying.statements)
 
 
+@pytest.mark.thorough
 def test_less_taken_out_than_left_the_floor_is_said(logged: mm.VisitComparison) -> None:
     """Then air carried it off, or the floor dries more slowly than thought."""
     from moisturemap.drying.water_balance import water_balance

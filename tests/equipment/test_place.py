@@ -272,10 +272,12 @@ def test_a_dehumidifier_stands_beside_the_patch_too() -> None:
 def test_a_place_is_said_by_walls() -> None:
     """As a technician would find it with a tape."""
     assert where_words(HALL, 0.8, 6.8) == (
-        "the north-west corner of hall, 0.8 m from the west wall and 1.2 m from the north wall"
+        "the north-west corner of hall, 0.80 m from the west wall and 1.20 m from the north wall"
     )
-    assert where_words(HALL, 6.0, 0.5).startswith("beside the south wall of hall, 0.5 m")
+    assert where_words(HALL, 6.0, 0.5).startswith("beside the south wall of hall, 0.50 m")
     assert where_words(HALL, 6.0, 4.0).startswith("the middle of hall")
+    aside = where_words(HALL, 2.5, 3.0)
+    assert aside == "hall, 2.50 m from the west wall and 3.00 m from the south wall"
     assert along_wall(HALL, 6.0, 0.5, 0.0) == "south wall"
     assert along_wall(HALL, 6.0, 0.5, 90.0) == ""
 

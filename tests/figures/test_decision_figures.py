@@ -64,12 +64,20 @@ def test_figures_of_a_decision_are_legible_when_narrow(
 
 
 @pytest.mark.thorough
+def test_the_key_of_the_map_of_tests_explains_known_services(
+    decision: Decision, bakery: Study
+) -> None:
+    """A line that nobody explains may be drilled into."""
+    assert "known service" in texts(map_of_tests(decision, bakery))
+
+
+@pytest.mark.thorough
 def test_profile_shows_readings_limit_and_what_is_no_measurement(decision: Decision) -> None:
     """The spot, the sealed humidity, the limit, and that the bands are a model's."""
     spot = next(spot for spot in decision.spots if spot.governs)
     figure = depth_profile(spot)
     words = " ".join(texts(figure).split())
-    wanted = (spot.spot, "Once covered the slab would settle", "limit 85", "not a measurement")
+    wanted = (spot.spot, "Under a covering the slab would settle", "limit 85", "not a measurement")
     for phrase in wanted:
         assert phrase in words
     require_nothing_cut_off(figure)
@@ -145,6 +153,7 @@ def test_map_of_tests_marks_places_and_judges_nothing_between(
     assert [tuple(line.get_xydata()[0]) for line in hollow] == [(9.4, 0.8)]
 
 
+@pytest.mark.thorough
 def test_figures_of_a_decision_are_german_throughout(decision: Decision, bakery: Study) -> None:
     """Values beside a chart and lines of one label take the comma, and no word stays English."""
     with speaking("de"):

@@ -79,6 +79,7 @@ def test_courses_stand_by_depth_with_their_days(followed: mm.VisitComparison) ->
     assert (flat.rh <= flat.high).all()
 
 
+@pytest.mark.thorough
 def test_pages_get_the_courses_with_visits_and_limits(followed: mm.VisitComparison) -> None:
     """What the app draws is what the figure draws, in plain types."""
     told = json.loads(json.dumps(summarise_comparison(followed)["depths"], allow_nan=False))

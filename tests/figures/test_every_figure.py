@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache, partial
+from itertools import product
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -16,8 +17,8 @@ from matplotlib.figure import Figure
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from blocks_of_rooms import block_of_rooms
-from kept import kept
 from legibility import faults
+from studied import DEMOS, studied
 
 import moisturemap as mm
 from moisturemap.bundles import Findings, LaidOut
@@ -32,9 +33,7 @@ from moisturemap.figures.scan_plan import scan_plan
 from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
 from moisturemap.investigation import Investigation
 from moisturemap.units import Units
-from moisturemap.workflow.demo import day_after, demo_plans
-from moisturemap.workflow.investigate import investigate
-from moisturemap.workflow.judge import judge_or_map
+from moisturemap.workflow.demo import demo_plans
 from moisturemap.workflow.scan_layout import lay_out_scan
 
 A3_MM = 384.0
@@ -46,7 +45,6 @@ FORMS = {
     "160 mm": Format(width_mm=160),
     "A3": Format(width_mm=A3_MM),
 }
-DEMOS = ("bakery", "flat", "warehouse", "clinic")
 BLOCKS = (1, 6, 60)
 SPACING = 0.75
 """Between the places of a scan that is laid out [m]."""
@@ -70,16 +68,8 @@ def known(floor: str) -> Known:
     with TemporaryDirectory() as folder:
         demo = floor in DEMOS
         path = demo_plans() / floor if demo else block_of_rooms(Path(folder), int(floor))
-        findings, cause = kept(floor, lambda: _studied(path))
+        findings, cause = studied(floor, lambda: path)
         return Known(findings, lay_out_scan(path, spacing=SPACING), cause)
-
-
-def _studied(path: Path) -> tuple[Findings, Investigation | None]:
-    survey = mm.read_survey(path)
-    findings = judge_or_map(survey, as_of=day_after(survey))
-    answers = path / "answers.toml"
-    cause = investigate(survey, answers, study=findings.study) if answers.exists() else None
-    return findings, cause
 
 
 def drawings(floor: str, form: Format) -> Iterator[tuple[str, Callable[[], Figure]]]:
@@ -107,18 +97,20 @@ def drawings(floor: str, form: Format) -> Iterator[tuple[str, Callable[[], Figur
             yield name, partial(lambda one: one, figure)
 
 
-BETWEEN = ("120 mm", "160 mm")
-FULLEST = ("warehouse", "1", "60")
-"""Floors whose figures CI reads at the widths between the narrowest and the widest, too."""
+FLOORS = (*DEMOS, *map(str, BLOCKS))
+OFTEN = {*product(FLOORS, ("80 mm", "A3")), ("60", "120 mm")} - {("6", "A3")}
+"""What CI reads: the narrowest and the widest, and the fullest floor between them. Six rooms stand
+between one and sixty. At 160 mm stand the figures of reports, all of which
+``report/test_every_sheet.py`` reads."""
 
 EACH = [
     pytest.param(
         floor,
         form,
         id=f"{floor}-{width}",
-        marks=pytest.mark.slow if width in BETWEEN and floor not in FULLEST else (),
+        marks=() if (floor, width) in OFTEN else pytest.mark.slow,
     )
-    for floor in [*DEMOS, *map(str, BLOCKS)]
+    for floor in FLOORS
     for width, form in FORMS.items()
 ]
 

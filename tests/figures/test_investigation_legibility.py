@@ -11,6 +11,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from legibility import faults
+from studied import studied
 
 import moisturemap as mm
 from moisturemap.acceptance import DecideOptions, Decision
@@ -20,7 +21,6 @@ from moisturemap.figures.investigation_figures import investigation_figures
 from moisturemap.investigation import Investigation
 from moisturemap.units import Units
 from moisturemap.workflow.demo import day_after, demo_plans
-from moisturemap.workflow.investigate import investigate
 
 pytestmark = pytest.mark.thorough
 
@@ -31,7 +31,9 @@ CLINIC = demo_plans() / "clinic"
 @pytest.fixture(scope="module")
 def clinic() -> Investigation:
     """Return the invented clinic whose covering failed."""
-    return investigate(mm.read_survey(CLINIC), CLINIC / "answers.toml")
+    _, found = studied("clinic")
+    assert found is not None
+    return found
 
 
 @pytest.fixture(scope="module")

@@ -27,6 +27,7 @@ from moisturemap.quantities import DISCLAIMER
 from moisturemap.units import Units
 
 WIDTHS = (80, 100, 120, 160, 260, 400)
+ENDS = (80, 400)
 
 
 def words(figure: Figure) -> str:
@@ -34,7 +35,10 @@ def words(figure: Figure) -> str:
     return " ".join(" ".join(text.get_text() for text in figure.texts).split())
 
 
-@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize(
+    "width",
+    [pytest.param(one, marks=() if one in ENDS else pytest.mark.thorough) for one in WIDTHS],
+)
 def test_a_map_is_legible_at_every_width(bakery: Study, width: float) -> None:
     """The key is whole, and the caution stands on it from 80 mm to A3."""
     figure = map_figure(bakery, MapOptions(form=Format(width_mm=width)))

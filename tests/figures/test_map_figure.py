@@ -60,6 +60,7 @@ def test_the_short_key_keeps_known_services(bakery: Study) -> None:
     assert "exterior wall" not in words
 
 
+@pytest.mark.thorough
 def test_same_study_gives_same_file(bakery: Study, tmp_path: Path) -> None:
     """SVG and PDF are the same bytes each time, so a change can be seen."""
     for name in ("svg", "pdf"):
@@ -169,3 +170,15 @@ def test_each_sign_of_an_anomaly_has_its_own_in_the_key() -> None:
         "hatch++": ["M1"],
     }
     assert not layers.signs_of(table.iloc[:0])
+
+
+def test_the_disc_of_a_hole_beside_a_wall_is_drawn_whole() -> None:
+    """The edge of the drawing cut it; one beyond the part shown stays out of it."""
+    ax = Figure().add_subplot()
+    ax.set(xlim=(0, 4), ylim=(0, 3))
+    holes = gpd.GeoDataFrame(
+        {"hole": ["H1", "H2"], "x": [0.12, 7.0], "y": [1.0, 1.0]},
+        geometry=[Point(0.12, 1.0), Point(7.0, 1.0)],
+    )
+    layers.draw_holes(ax, holes)
+    assert [line.get_clip_on() for line in ax.lines] == [False, True]

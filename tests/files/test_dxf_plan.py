@@ -3,12 +3,15 @@
 import sys
 
 import pytest
+from shapely.geometry import Point
 
 from moisturemap.errors import FormatError, MissingExtra, OptionError, PlanError
 from moisturemap.files import read_plan
 from moisturemap.floorplan import CHECK_ONE_WALL, NOT_KEPT_CLEAR
 
 ezdxf = pytest.importorskip("ezdxf")
+ConnectionSide = pytest.importorskip("ezdxf.render.mleader").ConnectionSide
+Vec2 = pytest.importorskip("ezdxf.math").Vec2
 
 
 class Draft:
@@ -281,6 +284,114 @@ def test_services_that_are_no_lines_on_the_floor_are_named(draft):
     sheet.add_line((2, 3), (6, 3), dxfattribs={"layer": "PIPES"})
     notes = [note for note in drawing.read()[0].notes if NOT_KEPT_CLEAR in note]
     assert [note.split()[1] for note in notes] == ["GAS", "PIPES"]
+
+
+def _leader(space, look):
+    space.add_leader([(4, 1), (4, 5)], dxfattribs=look)
+
+
+def _multileader(space, look, words="see schedule"):
+    maker = space.add_multileader_mtext("Standard", dxfattribs=look)
+    maker.set_content(words)
+    maker.add_leader_line(ConnectionSide.left, Vec2.list([(4, 1), (4, 5)]))
+    maker.build(insert=Vec2(6, 5))
+
+
+@pytest.mark.parametrize("form", [_leader, _multileader])
+def test_a_service_drawn_as_a_leader_is_kept_clear_of(draft, form):
+    """An arrow along the pipe; it was dropped without a word."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6, layer="A-ROOM")
+    form(drawing.space, {"layer": "P-PIPE"})
+    form(drawing.space, {"layer": "A-ANNO-NOTES"})
+    (line,) = drawing.read()[0].lines
+    assert (line.kind, line.name) == ("known-service", "P-PIPE")
+    assert line.geometry.distance(Point(4, 3)) == pytest.approx(0)
+
+
+def _dimension(space, look):
+    space.add_linear_dim(base=(2, 2), p1=(1, 2), p2=(3, 2), dxfattribs=look).render()
+
+
+def _picture(space, look):
+    image = space.doc.add_image_def("services.png", (100, 100))
+    space.add_image(image, (1, 1), (4, 4), dxfattribs=look)
+
+
+def _mesh(space, look):
+    mesh = space.add_mesh(dxfattribs=look)
+    with mesh.edit_data() as data:
+        data.vertices, data.faces = [(1, 1, 0), (2, 1, 0), (2, 2, 0)], [(0, 1, 2)]
+
+
+def _unknown_leader(space, look):
+    _leader(space, {"layer": "Zone 1"})
+
+
+@pytest.mark.parametrize(
+    ("form", "told"),
+    [
+        (_dimension, "1 x DIMENSION on layer P-PIPE"),
+        (_picture, "1 x IMAGE on layer P-PIPE"),
+        (_mesh, "1 x MESH on layer P-PIPE"),
+        (_unknown_leader, "1 x LEADER on layer Zone 1"),
+    ],
+)
+def test_a_form_on_a_layer_of_services_that_is_not_read_is_told(draft, form, told):
+    """Though the layer holds lines as well, that are kept clear of."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6, layer="A-ROOM")
+    drawing.space.add_line((7, 1), (7, 5), dxfattribs={"layer": "P-PIPE"})
+    form(drawing.space, {"layer": "P-PIPE"})
+    notes = [note for note in drawing.read()[0].notes if NOT_KEPT_CLEAR in note]
+    assert [note.partition(" is a form")[0] for note in notes] == [told]
+
+
+@pytest.mark.parametrize(("within", "layer"), [(True, "P-PIPE"), (False, "P-PIPE"), (True, "0")])
+def test_an_entity_that_is_not_known_is_told_with_its_layer(draft, within, layer):
+    """As drawing programs of building services write them; in a block it was dropped."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6, layer="A-ROOM")
+    space = drawing.doc.blocks.new("PART") if within else drawing.space
+    space.add_circle((2, 2), 0.5, dxfattribs={"layer": layer})
+    if within:
+        drawing.space.add_blockref("PART", (1, 1), dxfattribs={"layer": "P-PIPE"})
+    drawing.doc.saveas(drawing.path)
+    written = drawing.path.read_text(encoding="utf-8")
+    drawing.path.write_text(written.replace("\nCIRCLE\n", "\nPIPEOBJECT\n"), encoding="utf-8")
+    notes = [note for note in read_plan(drawing.path)[0].notes if NOT_KEPT_CLEAR in note]
+    assert [note.partition(" is a form")[0] for note in notes] == ["1 x PIPEOBJECT on layer P-PIPE"]
+
+
+def test_dimensions_and_leaders_of_other_layers_are_passed_over_in_silence(draft):
+    drawing = draft()
+    drawing.box(0, 0, 8, 6)
+    for form in (_leader, _multileader, _dimension):
+        form(drawing.space, {"layer": "0"})
+    plan, _ = drawing.read()
+    assert not plan.lines
+    assert not any(NOT_KEPT_CLEAR in note for note in plan.notes)
+
+
+def test_words_of_a_leader_that_warn_are_kept_where_it_points(draft):
+    """And where they are written, on any layer."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6)
+    _multileader(drawing.space, {"layer": "0"}, "gas main below, do not drill")
+    kept = drawing.read()[0].lines_of("keep-clear")
+    assert {round(line.geometry.y) for line in kept} == {1, 5}
+    assert any(line.geometry.distance(Point(4, 1)) < 0.01 for line in kept)
+
+
+def test_a_block_named_after_a_service_is_one_on_a_dull_layer(draft):
+    """The layer says nothing of what the block draws; that of a room stays a room."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6, layer="A-ROOM")
+    block = drawing.doc.blocks.new("GAS PIPE")
+    block.add_line((0, 0), (0, 4), dxfattribs={"layer": "0"})
+    drawing.space.add_blockref("GAS PIPE", (4, 1), dxfattribs={"layer": "furniture"})
+    (line,) = drawing.read()[0].lines
+    assert (line.kind, line.name) == ("known-service", "GAS PIPE")
 
 
 def test_blocks_without_end_are_refused(draft, monkeypatch):

@@ -124,6 +124,7 @@ def test_a_value_is_read_as_a_number_a_bound_or_not_at_all(
         ("ft", "12' 6\"", 3.81),
         ("ft", "12'", 3.6576),
         ("ft", "8 ft 3 1/2 in", 2.5273),
+        ("in", "12' 6\"", 3.81),
     ],
 )
 def test_positions_become_metres(table: Writer, unit: str, written: str, metres: float) -> None:
@@ -133,6 +134,45 @@ def test_positions_become_metres(table: Writer, unit: str, written: str, metres:
         table(f"x,y,value\n{quoted},0,40\n"), ReadingOptions(coordinates=unit)
     )
     assert readings["x"].tolist() == pytest.approx([metres])
+
+
+@pytest.mark.parametrize("unit", ["m", "cm", "mm"])
+def test_feet_and_inches_are_refused_where_positions_are_metric(table: Writer, unit: str) -> None:
+    """They were read as so many metres: the wet floor lay elsewhere."""
+    written = table('x,y,value\n3,4,40\n"3\' 6""",4,45\n')
+    with pytest.raises(InputError, match="x is not a number") as refused:
+        read_readings(written, ReadingOptions(coordinates=unit))
+    assert refused.value.place == "row 3, column x"
+    assert refused.value.value == "3' 6\""
+    assert f"in {unit}; feet and inches where" in str(refused.value.allowed)
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "x;y;value\n1.000;1.500;30\n2.500;1.500;31\n",
+        "x;y;value\n500;1.500;30\n",
+        ";500;1.500\n500;30;31\n1000;32;33\n",
+    ],
+)
+@pytest.mark.parametrize("unit", ["mm", "cm", "in"])
+def test_a_dotted_thousand_in_small_units_is_asked_about(
+    table: Writer, written: str, unit: str
+) -> None:
+    """As 1,500 is; all readings came to lie in the corner. In metres it is a decimal."""
+    file = table(written)
+    with pytest.raises(InputError, match="a thousand or a decimal"):
+        read_readings(file, ReadingOptions(coordinates=unit))
+    stated, _ = read_readings(file, ReadingOptions(coordinates=unit, decimal="."))
+    metres, _ = read_readings(file)
+    assert 1.5 in {*metres["x"], *metres["y"]}
+    assert stated["x"].max() < metres["x"].max()
+
+
+def test_a_dot_in_small_units_is_settled_by_another_number(table: Writer) -> None:
+    written = table("x;y;value\n1500.5;1.500;30\n")
+    readings, _ = read_readings(written, ReadingOptions(coordinates="mm"))
+    assert readings[["x", "y"]].to_numpy().tolist() == [[pytest.approx(1.5005), 0.0015]]
 
 
 def test_a_unit_in_the_heading_goes_before_the_survey_and_is_said(table: Writer) -> None:

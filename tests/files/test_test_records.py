@@ -59,6 +59,17 @@ def test_synonyms_never_stand_for_two_methods() -> None:
     assert len({word.casefold() for word in words}) == len(words)
 
 
+@pytest.mark.parametrize(("x", "message"), [('3\' 6""', "x cannot be"), ("1.500", "a thousand")])
+def test_places_of_tests_that_their_unit_contradicts_are_refused(
+    table: Writer, x: str, message: str
+) -> None:
+    """Feet, and what may be a thousand, in millimetres."""
+    file = table(f'method,x,y,value,unit\nmver,"{x}",2000,4,lb\n')
+    with pytest.raises(SurveyError, match=message) as refused:
+        read_tests(file, RecordOptions(coordinates="mm"))
+    assert "row 2" in str(refused.value.place)
+
+
 def test_german_headings_with_decimal_commas(table: Writer) -> None:
     """A carbide table as a screed layer writes it."""
     head = "Bohrung;Verfahren;Tiefe (mm);Wert;Einheit;Einwaage;Bemerkung"

@@ -81,6 +81,7 @@ def test_the_same_seed_gives_the_same_fit():
     assert one.fit.model == other.fit.model
 
 
+@pytest.mark.thorough
 def test_many_readings_are_filled_in_from_their_neighbours():
     """Beyond 1,500 readings each is drawn given its neighbours."""
     points, values, side, _, _ = capped(4, count=1600)

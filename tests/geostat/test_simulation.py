@@ -7,7 +7,9 @@ import pytest
 
 from moisturemap.geostat import (
     BlendedKriging,
+    BlendOptions,
     Covariance,
+    CovarianceFit,
     Kriging,
     NeighbourhoodKriging,
     fit_covariance,
@@ -101,6 +103,23 @@ def test_draws_from_neighbourhoods_spread_together_as_one_system_of_all_says(mod
     found = np.corrcoef(draws.T)[np.arange(80), np.arange(80, 160)]
     expected = (covariance / np.outer(sd, sd))[np.arange(80), np.arange(80, 160)]
     assert found == pytest.approx(expected, abs=0.08)
+
+
+def test_draws_from_the_readings_near_by_are_those_of_one_system_of_all():
+    """With the same seed the same draws, to a few hundredths of their sd, in much less time."""
+    rng = np.random.default_rng(6)
+    model = Covariance("matern32", 10.0, 2.0, 4.0)
+    points, corner = rng.uniform(0, 24, (1400, 2)), rng.uniform(0, 4, (200, 2))
+    values = 30 + simulate(points, model, 1, 3)[0] + rng.normal(0, 2.0, 1400)
+    fit = CovarianceFit.given(model)
+    exact = BlendedKriging(points, values, fit, options=BlendOptions(engine="exact", widen=False))
+    quick = BlendedKriging(points, values, fit, options=BlendOptions(widen=False))
+    expected, found = exact.draws(corner, 300, 5), quick.draws(corner, 300, 5)
+    assert "_exact" not in vars(quick)
+    assert np.abs((found - expected) / expected.std(axis=0)).max() < 0.06
+    (mean, sd), (quick_mean, quick_sd) = exact.average(corner), quick.average(corner)
+    assert quick_sd == pytest.approx(sd, rel=1e-3)
+    assert quick_mean == pytest.approx(mean, abs=0.03 * sd)
 
 
 def test_draws_in_a_corner_of_many_readings_are_those_of_the_map():

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 
 import pytest
 from shapely.geometry import Point
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "figures"))
+
+from studied import studied
 
 import moisturemap as mm
 from moisturemap.errors import SurveyError
@@ -44,13 +49,15 @@ def survey() -> Survey:
 
 
 @pytest.fixture(scope="module")
-def study(survey: Survey) -> mm.Study:
-    return mm.study(survey)
+def study() -> mm.Study:
+    return studied("clinic")[0].study
 
 
 @pytest.fixture(scope="module")
-def found(survey: Survey, study: mm.Study) -> Investigation:
-    return mm.investigate(survey, FLOOR / "answers.toml", study=study)
+def found() -> Investigation:
+    _, cause = studied("clinic")
+    assert cause is not None
+    return cause
 
 
 @pytest.fixture(scope="module")

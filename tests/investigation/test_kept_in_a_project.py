@@ -5,6 +5,8 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+import pytest
+
 import moisturemap as mm
 from moisturemap.investigation.other_clues import sample_clues
 from moisturemap.store import open_project, unpack
@@ -17,6 +19,7 @@ COLUMNS = (
 )
 
 
+@pytest.mark.thorough
 def test_samples_dates_and_surface_temperatures_come_back(tmp_path: Path) -> None:
     """Salts, free and hygroscopic water, dates of the covering, surface temperatures by place."""
     folder = tmp_path / "clinic"

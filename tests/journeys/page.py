@@ -42,10 +42,14 @@ ENTRIES: dict[int, str] = {}
 
 
 class Program:
-    """``moisturemap serve`` over a folder; can be killed and started again on the same port."""
+    """``moisturemap serve`` over a folder; can be killed and started again on the same port.
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    One that is not ``eager`` starts the processes that compute when something is to be computed,
+    not before: two imports of all libraries less where hardly anything is.
+    """
+
+    def __init__(self, folder: Path, *, eager: bool = True) -> None:
+        self.folder, self.eager = folder, eager
         with socket.socket() as probe:
             probe.bind(("127.0.0.1", 0))
             self.port = probe.getsockname()[1]
@@ -59,6 +63,8 @@ class Program:
     def start(self) -> None:
         """Start and wait until it answers."""
         code = "from moisturemap.cli.serve import serve; serve()"
+        if not self.eager:
+            code = f"import moisturemap.web.app as app; app._warm_up = lambda shelf: None; {code}"
         command = [
             sys.executable,
             "-c",
@@ -97,9 +103,9 @@ class Program:
 
 
 @contextmanager
-def program(folder: Path) -> Iterator[Program]:
+def program(folder: Path, *, eager: bool = True) -> Iterator[Program]:
     """Run the app over a folder."""
-    running = Program(folder)
+    running = Program(folder, eager=eager)
     running.start()
     try:
         yield running

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "figures"))
+
+from studied import studied
+
 from moisturemap.report import Supplement, write_report
-from moisturemap.workflow.demo import day_after, demo_plans
-from moisturemap.workflow.judge import judge_or_map
-from moisturemap.workflow.read import read_survey
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -22,8 +24,7 @@ SIDEWAYS = "box => [box.querySelectorAll('thead th').length, box.scrollWidth > b
 def test_tables_of_few_columns_fit_a_phone(browser: Browser, tmp_path: Path) -> None:
     """Tables of more columns scroll within themselves, never the page."""
     target = tmp_path / "r.html"
-    survey = read_survey(demo_plans() / "flat")
-    found = judge_or_map(survey, as_of=day_after(survey))
+    found, _ = studied("flat")
     write_report(found.study, target, decision=found.decision, supplement=Supplement(pictures=()))
     page = browser.new_page(viewport={"width": 390, "height": 844})
     page.goto(target.as_uri())

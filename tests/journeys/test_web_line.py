@@ -81,10 +81,10 @@ def test_a_second_program_over_the_folder_is_told_before_anything_is_typed(
     browser: Browser, tmp_path: Path
 ) -> None:
     """It can look; what it cannot store is said at once, and when the first is gone it can."""
-    with program(tmp_path) as first:
+    with program(tmp_path, eager=False) as first:
         page = open_page(browser, first.address, size=(820, 1180))
         begin_job(page, "Shared")
-        with program(tmp_path) as second:
+        with program(tmp_path, eager=False) as second:
             other = open_page(browser, f"{second.address}#/Shared/plan", size=(820, 1180))
             dialog = other.locator("dialog")
             dialog.get_by_text("Another program", exact=False).wait_for()

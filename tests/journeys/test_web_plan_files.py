@@ -179,7 +179,7 @@ def test_the_program_dies_while_a_plan_is_traced(tmp_path: Path, browser: Browse
     from .page import program
 
     corners = [(1.0, 1.0), (6.0, 1.0), (6.0, 5.0), (1.0, 5.0)]
-    with program(tmp_path) as running:
+    with program(tmp_path, eager=False) as running:
         page, job = _job(browser, running, (820, 1180))
         press(page, "Draw a room")
         for number, corner in enumerate(corners):

@@ -80,7 +80,7 @@ def _stored(running: Program, page: Page) -> int:
 
 def test_nothing_typed_is_lost_when_the_program_dies(tmp_path: Path, browser: Browser) -> None:
     """Killed while walking: typing goes on, a reload keeps all, a restart stores each once."""
-    with program(tmp_path) as running:
+    with program(tmp_path, eager=False) as running:
         page = open_page(browser, running.address)
         begin_job(page, "Harbour shop")
         type_room(page, "hall", HALL)

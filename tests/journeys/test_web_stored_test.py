@@ -56,9 +56,9 @@ def test_a_late_answer_takes_no_open_form_away(bakery_job: Job, browser: Browser
     page.get_by_role("table", name="Tests", exact=True).wait_for()
 
 
-def test_a_report_issued_with_two_taps_is_issued_once(bakery_job: Job, browser: Browser) -> None:
+def test_a_report_issued_with_two_taps_is_issued_once(flat_job: Job, browser: Browser) -> None:
     """Gloves press twice."""
-    page = open_page(browser, f"{bakery_job.page}/report", size=(1180, 820))
+    page = open_page(browser, f"{flat_job.page}/report", size=(1180, 820))
     page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
     page.get_by_label("Format").select_option("html")
     page.get_by_label("Issue it", exact=False).check()
@@ -66,7 +66,7 @@ def test_a_report_issued_with_two_taps_is_issued_once(bakery_job: Job, browser: 
         page.get_by_role("button", name="Write the report").dispatch_event("click")
         page.get_by_role("button", name="Write the report").dispatch_event("click")
     page.get_by_role("table", name="Issued", exact=False).wait_for()
-    path = f"{bakery_job.api}/documents"
+    path = f"{flat_job.api}/documents"
     assert len(page.request.get(path).json()["documents"]) == 1
 
 

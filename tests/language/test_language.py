@@ -98,6 +98,7 @@ def test_numbers_take_a_comma_and_names_stay() -> None:
     assert spoken("3 readings") == "3 readings"
 
 
+@pytest.mark.thorough
 @given(st.text(max_size=60))
 def test_any_text_comes_through(text: str) -> None:
     """What no table holds is somebody's own and stays as it was, digits included."""

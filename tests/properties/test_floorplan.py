@@ -113,6 +113,7 @@ def test_mending_keeps_the_area_and_says_nothing_of_sound_rooms(room, turn, shif
     assert plan.rooms[0].polygon.area == pytest.approx(room.area, rel=1e-6, abs=1e-4)
 
 
+@pytest.mark.thorough
 @quick
 @given(floors())
 def test_cells_cover_the_area_of_the_floor_and_know_where_they_are(room):

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pandas as pd
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
@@ -80,10 +81,12 @@ def surveys(draw: st.DrawFn) -> Survey:
         notes=draw(st.lists(TEXT, max_size=2).map(tuple)),
         details={"client": draw(TEXT)},
         units=draw(st.sampled_from(("metric", "us"))),
+        timezone=draw(st.sampled_from(("", "Asia/Kolkata", "-03:30"))),
         site=draw(st.none() | st.builds(SitePlace, st.tuples(EASTING, EASTING), TEXT)),
     )
 
 
+@pytest.mark.thorough
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(survey=surveys())
 def test_a_survey_packed_and_read_is_the_same_survey(survey: Survey) -> None:

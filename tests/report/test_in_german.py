@@ -24,7 +24,13 @@ SETTINGS = re.compile(r"^(?:mapping|drilling|zones|detect): |drilling: |Matérn"
 
 @pytest.mark.thorough
 @pytest.mark.parametrize(
-    ("units", "summary"), [("metric", False), ("us", False), ("metric", True), ("us", True)]
+    ("units", "summary"),
+    [
+        pytest.param("metric", False, marks=pytest.mark.slow),  # but for its units that of "us"
+        ("us", False),
+        ("metric", True),
+        ("us", True),
+    ],
 )
 def test_nothing_is_left_in_english(
     units: str, summary: bool, findings: Findings, two_visits: DryingPlan, tmp_path: Path

@@ -77,6 +77,7 @@ def test_each_name_stands_by_its_own_place() -> None:
         assert abs(y - place_y) * across < height / 2 + 0.15
 
 
+@pytest.mark.thorough
 def test_sweeps_of_an_earlier_scan_come_with_their_places(tmp_path: Path) -> None:
     """What the first scan could not tell stands on the sheet and in a file to type into."""
     laid = lay_out_scan(DEMO_PLANS / "bakery", spacing=2.0)

@@ -50,5 +50,5 @@ def test_the_rule_a_plan_counts_by_is_said_in_german() -> None:
     """No value of a setting that has words keeps an English one."""
     with speaking("de"):
         told = {name: spoken(words) for name, words in VALUES.items()}
-    assert told["f2170-m2"] == "ASTM F2170, gezählt nach m2"
+    assert told["f2170-m2"] == "ASTM F2170, gezählt nach Quadratmetern"
     assert not {words for words in told.values() if " by " in words}

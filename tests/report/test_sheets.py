@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pypdf
 import pytest
+from matplotlib.figure import Figure
 
 from moisturemap.bundles import Findings
 from moisturemap.report.content import (
@@ -22,6 +23,7 @@ from moisturemap.report.content import (
     Table,
 )
 from moisturemap.report.pdf import pdf_bytes
+from moisturemap.report.pictures import _levelled, drawn
 from moisturemap.report.reference import numbered
 from moisturemap.report.write import write_report
 
@@ -87,3 +89,15 @@ def test_the_sheets_of_a_report_are_whole(findings: Findings, tmp_path: Path) ->
     """With decision, figures and all readings."""
     write_report(findings.study, tmp_path / "r.pdf", decision=findings.decision)
     assert sheet_faults(tmp_path / "r.pdf") == []
+
+
+def test_the_heads_of_two_drawings_side_by_side_stand_level() -> None:
+    """They stood on one line at their feet, the lower one's head further down."""
+    assert _levelled([3.0, 2.0, 2.5, 2.0], [True] * 4) == [3.0, 3.0, 2.5, 2.5]
+    assert _levelled([3.0, 2.0, 2.5], [False, True, True]) == [3.0, 2.5, 2.5]
+    assert _levelled([3.0, 2.0], [True, False]) == [3.0, 2.0]
+    figure = Figure(figsize=(2.0, 1.0))
+    bare, longer = drawn(figure, "c", "a"), drawn(figure, "c", "a", below=0.5)
+    assert longer.size[0] == bare.size[0]
+    assert longer.size[1] == pytest.approx(1.5 * bare.size[1], abs=1)
+    assert b'height="108pt"' in longer.svg

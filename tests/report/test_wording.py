@@ -98,10 +98,15 @@ def test_unknown_options_are_refused_with_what_is_allowed(wrong: dict[str, str])
 
 def test_an_edition_of_a_standard_has_no_minus_sign() -> None:
     """A hyphen of a name stays one; the sign of a number becomes a true minus."""
-    assert bound("edition -09; ASTM F1869-11") == "edition -09; ASTM\u00a0F1869-11"
-    assert bound("Ausgabe -16b") == "Ausgabe -16b"
+    assert bound("edition -09; ASTM F1869-11") == "edition\u00a0\u201109; ASTM\u00a0F1869-11"
+    assert bound("Ausgabe -16b") == "Ausgabe\u00a0\u201116b"
     assert bound("corrected by -0.29") == "corrected by \u22120.29"
     assert bound("(EN 1264-4), 2026-03-04") == "(EN\u00a01264\u20114), 2026-03-04"
+
+
+def test_no_line_ends_inside_the_name_of_a_hole_or_behind_nr() -> None:
+    """H- and 3/b stood on two lines, and so did Nr. and 4."""
+    assert bound("H-3/b, Nr. 4, No. 5") == "H\u20113/b, Nr.\u00a04, No.\u00a05"
 
 
 def test_the_typesetter_is_given_true_minus_signs_and_no_hyphen_to_part_a_number_at() -> None:

@@ -75,6 +75,7 @@ def building(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.thorough
 def test_wet_floor_below_wet_floor_is_named_and_each_storey_listed(building: Path) -> None:
     """From the top down; the sentence says where to look first."""
     found = study(read_survey(building))
@@ -87,6 +88,7 @@ def test_wet_floor_below_wet_floor_is_named_and_each_storey_listed(building: Pat
     assert summarise(found)["storeys"]["from_above"] == [sentence]
 
 
+@pytest.mark.thorough
 def test_wet_floor_elsewhere_in_plan_is_not_named(building: Path, tmp_path: Path) -> None:
     """The shared point decides what lies above what."""
     for path in building.iterdir():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -74,6 +75,11 @@ def remarks_on(survey: Survey) -> tuple[Remark, ...]:
     return review(survey, clean_readings(survey))
 
 
+@cache
+def remarks_on_the_good_one() -> tuple[Remark, ...]:
+    return remarks_on(GOOD)
+
+
 def with_rows(change: Callable[[pd.DataFrame], pd.DataFrame | None]) -> Survey:
     frame = GOOD.readings.copy()
     changed = change(frame)
@@ -112,7 +118,7 @@ def shift(frame: pd.DataFrame) -> None:
 
 def test_a_good_survey_earns_information_only() -> None:
     """Nothing to put right; what the grid can miss is still said."""
-    remarks = remarks_on(GOOD)
+    remarks = remarks_on_the_good_one()
     assert [remark for remark in remarks if remark.level != "info"] == []
     assert any("missed with a chance" in remark.sentence for remark in remarks)
 
@@ -252,10 +258,11 @@ def PLAN_CORE(frame: pd.DataFrame) -> pd.Series:
 def test_a_fault_is_remarked_and_a_good_survey_is_not_accused_of_it(fault: str) -> None:
     """The remark appears with the fault and not without."""
     spoil, level, sentence = FAULTS[fault]
-    found = [remark for remark in remarks_on(spoil()) if sentence in remark.sentence]
-    assert found, [remark.sentence for remark in remarks_on(spoil())]
+    remarks = remarks_on(spoil())
+    found = [remark for remark in remarks if sentence in remark.sentence]
+    assert found, [remark.sentence for remark in remarks]
     assert found[0].level == level
-    assert not any(sentence in remark.sentence for remark in remarks_on(GOOD))
+    assert not any(sentence in remark.sentence for remark in remarks_on_the_good_one())
 
 
 def test_the_most_serious_remark_comes_first() -> None:

@@ -48,6 +48,8 @@ def test_in_air_near_the_limit_no_day_is_named(rh: float) -> None:
 def test_the_air_is_said() -> None:
     """What was recorded, and where nothing was, what is assumed."""
     assert "(recorded near 50 %RH" in _wait(86.5, air=RoomAir(50.0)).sentence
+    mean = _wait(86.5, air=RoomAir(50.0, days=3)).sentence
+    assert "(recorded near 50 %RH at the temperature of the slab, the mean of 3 days)" in mean
     assert "no air is recorded, so 40 to 70 %RH is assumed" in _wait(86.5).sentence
 
 
@@ -60,8 +62,14 @@ def test_records_that_differ_widen_the_interval_and_cold_delays() -> None:
     assert cold.value == pytest.approx(2.0 * sure.value)
 
 
-@pytest.mark.parametrize("days", [30.0, 304.0, None])
-@pytest.mark.parametrize("air", [None, RoomAir(50.0, 4.0), RoomAir(70.0)])
+@pytest.mark.parametrize(
+    ("days", "air"),
+    [
+        pytest.param(days, air, marks=() if day == kind else pytest.mark.thorough)
+        for day, days in enumerate([30.0, 304.0, None])
+        for kind, air in enumerate([None, RoomAir(50.0, 4.0), RoomAir(70.0)])
+    ],
+)
 def test_a_wetter_reading_never_brings_an_end_forward(
     days: float | None, air: RoomAir | None
 ) -> None:

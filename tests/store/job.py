@@ -116,6 +116,7 @@ def assert_same_survey(one: Survey, other: Survey) -> None:
         "notes",
         "details",
         "units",
+        "timezone",
         "site",
         "plan",
     ):

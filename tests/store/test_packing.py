@@ -117,6 +117,19 @@ def test_times_come_out_in_the_zone_of_their_visit(survey: Survey, tmp_path: Pat
     assert (read_survey(toml).readings["time"] == pd.Timestamp(at)).all()
 
 
+def test_the_zone_of_the_job_comes_out_again(survey: Survey, tmp_path: Path) -> None:
+    """Files that come later are read in it; it became UTC."""
+    job = dataclasses.replace(survey, timezone="Europe/Lisbon")
+    store.pack(job, tmp_path / "job.gpkg", "A. Tester")
+    with store.open_project(tmp_path / "job.gpkg") as project:
+        assert project.survey().timezone == "Europe/Lisbon"
+        toml = store.unpack(project, tmp_path / "out")
+    back = read_survey(toml)
+    assert back.timezone == "Europe/Lisbon"
+    assert back.visits[0].started == job.visits[0].started
+    pd.testing.assert_series_equal(back.readings["time"], job.readings["time"])
+
+
 def test_unpacking_needs_an_empty_folder(packed: Path, tmp_path: Path) -> None:
     """Nothing of the user's is overwritten."""
     with store.open_project(packed) as project, pytest.raises(StoreError, match="not empty"):

@@ -6,6 +6,7 @@ import random
 import warnings
 from collections.abc import Iterator
 from pathlib import Path
+from shutil import copy
 from typing import Any
 
 import pytest
@@ -18,6 +19,7 @@ with warnings.catch_warnings():
 from moisturemap.web import Settings, create_app
 
 WHO = "Ada Marsh"
+HERE = "http://127.0.0.1:8650"
 SHOP = {"name": "shop", "rings": [[[0, 0], [6, 0], [6, 4], [0, 4]]], "slab": {"thickness_mm": 80}}
 PLAN = {"rooms": [SHOP], "lines": []}
 
@@ -42,7 +44,7 @@ def readings(step: float = 0.8) -> list[dict[str, Any]]:
 def client(tmp_path: Path) -> Iterator[TestClient]:
     """The app over an empty folder, as a browser on this computer sees it."""
     app = create_app(Settings(folder=tmp_path, own_process=False))
-    with TestClient(app, base_url="http://127.0.0.1:8650") as client:
+    with TestClient(app, base_url=HERE) as client:
         yield client
 
 
@@ -62,17 +64,29 @@ def make_job(client: TestClient, *, with_readings: bool = True) -> str:
     return base
 
 
+@pytest.fixture(scope="session")
+def stored_job(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The file of a job with a plan, a visit and a meter, stored once for all."""
+    folder = tmp_path_factory.mktemp("stored")
+    with TestClient(create_app(Settings(folder=folder, own_process=False)), base_url=HERE) as app:
+        make_job(app, with_readings=False)
+    (path,) = folder.glob("*.gpkg")
+    return path
+
+
 @pytest.fixture
-def job(client: TestClient) -> str:
-    """Address of a job with a plan, a visit and a meter, not read yet."""
-    return make_job(client, with_readings=False)
+def job(client: TestClient, tmp_path: Path, stored_job: Path) -> str:
+    """Address of a job of its own with a plan, a visit and a meter, not read yet."""
+    copy(stored_job, tmp_path)
+    (known,) = client.get("/api/projects").json()["projects"]
+    return f"/api/projects/{known['id']}"
 
 
 @pytest.fixture(scope="module")
 def read_client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     """The app with one job that has been read; shared by tests that only look, or put back."""
     app = create_app(Settings(folder=tmp_path_factory.mktemp("jobs"), own_process=False))
-    with TestClient(app, base_url="http://127.0.0.1:8650") as client:
+    with TestClient(app, base_url=HERE) as client:
         make_job(client)
         yield client
 

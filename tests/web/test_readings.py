@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import json
 from io import BytesIO
+from pathlib import Path
+from shutil import copy
 from typing import Any
 
 import pytest
 from openpyxl import Workbook
 from starlette.testclient import TestClient
+
+from moisturemap.store import open_project
 
 from .conftest import WHO
 
@@ -111,6 +115,38 @@ def test_a_correction_is_of_the_value_that_was_seen(client: TestClient, job: str
     assert client.request("DELETE", path, json=gone).status_code == 409
     assert listed(client, job)[0]["value"] == 40.0
     assert client.patch(path, json={**first, "raw": "45", "seen": "40"}).status_code == 200
+
+
+@pytest.fixture
+def abroad(client: TestClient, tmp_path: Path, stored_job: Path) -> str:
+    """Address of a job in a time zone of its own."""
+    path = Path(copy(stored_job, tmp_path))
+    with open_project(path, writable=True) as project:
+        project.set("timezone", "Asia/Kolkata", WHO)
+    (known,) = client.get("/api/projects").json()["projects"]
+    return f"/api/projects/{known['id']}"
+
+
+@pytest.mark.parametrize(
+    ("written", "read"),
+    [
+        ("2026-04-14 09:00", "2026-04-14T03:30:00+00:00"),
+        ("14/04/2026 09:00", "2026-04-14T03:30:00+00:00"),
+        ("09:30", "2026-03-02T04:00:00+00:00"),
+        ("2026-04-14T09:00+02:00", "2026-04-14T07:00:00+00:00"),
+    ],
+)
+def test_times_of_a_file_are_those_of_the_job(
+    client: TestClient, abroad: str, written: str, read: str
+) -> None:
+    """As in a survey folder: in its zone, and a bare time of day on the day of the visit."""
+    content = f"x,y,value,time\n1,1,30,{written}\n"
+    shown = preview(client, abroad, content, visit="v1").json()
+    assert (shown["refusal"], shown["notes"]) == ("", [])
+    files = {"file": ("scan.csv", content, "text/csv")}
+    form = {"visit": "v1", "instrument": "meter 1", "who": WHO}
+    assert client.post(f"{abroad}/readings/file", data=form, files=files).status_code == 201
+    assert [row["time"] for row in listed(client, abroad)] == [read]
 
 
 LIST = "Spot;Easting (mm);Northing (mm);Scan;Other\nA;500;500;31,5;9\nB;1500;500;FS;9\n"

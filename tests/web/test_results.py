@@ -80,6 +80,22 @@ def test_a_correction_made_from_an_older_state_is_told(client: TestClient, teste
     assert again.status_code == 200
 
 
+def test_a_test_that_was_changed_meanwhile_is_not_taken_out(
+    client: TestClient, tested: str
+) -> None:
+    """Who takes it out has seen another value: the one raised above the limit stays."""
+    test = client.get(f"{tested}/tests").json()["tests"][0]
+    path, gone = f"{tested}/tests/{test['id']}", {"why": "double", "seen": test["seen"], "who": WHO}
+    raised = {"visit": "v1", "fields": {**FIELDS, "value": "93,5"}, "who": WHO}
+    why = {"why": "misread", "seen": test["seen"]}
+    assert client.put(path, params=why, json=raised).status_code == 200
+    refused = client.request("DELETE", path, json=gone)
+    assert refused.status_code == 409
+    assert "93.5 %RH" in refused.json()["message"]
+    (now,) = client.get(f"{tested}/tests").json()["tests"]
+    assert client.request("DELETE", path, json={**gone, "seen": now["seen"]}).status_code == 200
+
+
 def test_a_file_changed_past_its_record_is_told_in_verdict_and_report(
     client: TestClient, tested: str, tmp_path: Path
 ) -> None:

@@ -129,6 +129,7 @@ def test_a_wished_hole_that_is_moved_on_stays_one_hole() -> None:
     ]
 
 
+@pytest.mark.thorough
 def test_a_hole_that_is_moved_moves_alone(bakery: Study) -> None:
     """And a second one after it leaves the first where it was put."""
     places = sorted((one.x, one.y) for one in bakery.drill_plan.itertuples())

@@ -30,6 +30,7 @@ def test_the_measured_sizes_take_what_was_measured():
         assert expected_seconds(survey, ["study", "files"]) == pytest.approx(study + files)
 
 
+@pytest.mark.thorough
 def test_more_readings_never_take_less():
     """Also between and beyond the measured sizes."""
     sizes = (1, 100, 501, 3_000, 49_000, 190_000, 400_000)

@@ -75,6 +75,7 @@ def test_each_slab_is_a_surface_of_its_own(flat: Study) -> None:
     assert set(flat.moisture.fields) == {domain.key for domain in flat.domains}
 
 
+@pytest.mark.thorough
 def test_wetness_crosses_a_thin_wall(flat: Study) -> None:
     """The burst in the bath reaches the hall through the wall that stands on one slab."""
     assert (flat.zones.distance(Point(7.95, 3.7)) == 0).any()

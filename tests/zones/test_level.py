@@ -168,6 +168,7 @@ def test_why_readings_are_not_two_populations_is_said_and_nothing_that_contradic
     assert "sd of the drier floor" not in said
 
 
+@pytest.mark.thorough
 def test_a_wet_room_among_many_is_found():
     """Simulated chances must reach 0.05 divided by the rooms weighed, however many they are."""
     dry = [lattice(lambda x, y: 35.0 + 0.0 * x, 1.0).assign(domain=f"D{n}") for n in range(2, 8)]

@@ -34,7 +34,8 @@ Part = Kriging | NeighbourhoodKriging | FlatKriging
 ENGINES = ("auto", "exact", "tiles")
 
 EXACT_READINGS = 3000
-"""Readings up to which ``"auto"`` takes block means and draws from one system of all."""
+"""Readings up to which ``"auto"`` takes block means and draws from one system of all, where most
+of them lie near."""
 
 WIDENED = (60, 100_000)
 """Fewest and most readings from which local widening is learnt: fewer tell nothing, of more the
@@ -54,8 +55,8 @@ class BlendOptions:
     ----------
     engine : str
         ``"exact"``: one system of all readings; ``"tiles"``: neighbourhoods shared by tiles of
-        cells; ``"auto"``: exact where that is quick, tiles elsewhere; draws and block means exact
-        to 3,000 readings.
+        cells; ``"auto"``: exact where that is quick, tiles elsewhere; draws and block means from
+        the readings near to them where they are few, else exact to 3,000 readings.
     drift : callable
     copies : ndarray, shape (n, c), optional
         Filled-in copies of the readings when some are censored (distinct places only).
@@ -118,6 +119,14 @@ class BlendedKriging:
         if engine == "tiles" or (engine == "auto" and count > EXACT_READINGS):
             return (*self._tiles, *self._flat)
         return (*self._exact, *self._flat)
+
+    def _nearby(self, places: Array) -> bool:
+        """Whether draws and block means at places come from the readings near to them alone."""
+        parted = self.options.engine == "auto" and len(self.observations.points) > ALL_READINGS
+        if not parted or not self._models or self._copies is not None:
+            return False
+        lead = self._tiles[int(np.argmax(self.weights[: len(self._models)]))]
+        return lead.are_few(lead.around(places))
 
     @cached_property
     def _exact(self) -> tuple[Kriging, ...]:
@@ -225,11 +234,12 @@ class BlendedKriging:
         """Conditional draws of the noise-free field: (count, m); parts share by weight."""
         places = checked_points(cells, "cells")
         shares = np.floor(np.cumsum(self.weights) * count + 0.5).astype(int)
+        parts = (*self._tiles, *self._flat) if self._nearby(places) else self.parts
         apart = CellDistances.of(places, self.observations.points)
         drawn = [
             self._draws_of(part, apart, int(number), seed + 7919 * place)
             for place, (part, number) in enumerate(
-                zip(self.parts, np.diff(shares, prepend=0), strict=True)
+                zip(parts, np.diff(shares, prepend=0), strict=True)
             )
             if number > 0
         ]
@@ -247,8 +257,11 @@ class BlendedKriging:
         sample = places[even_sample(len(places), BLOCK_CELLS)]
         apart = CellDistances.of(sample, self.observations.points)
         pairs = []
-        for part in self.parts:
-            if isinstance(part, Kriging):
+        nearby = self._nearby(sample)
+        for part in (*self._tiles, *self._flat) if nearby else self.parts:
+            if nearby and isinstance(part, NeighbourhoodKriging):
+                mean, sd = part.average_nearby(places, share)
+            elif isinstance(part, Kriging):
                 mean, sd = part.average(places, share, apart)
             else:
                 mean, sd = part.average(places, share)

@@ -7,12 +7,13 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.linalg import blas, lapack
+from scipy.linalg import lapack
 
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.kriging.distances import CellDistances, Distances
+from moisturemap.geostat.lapack import factorise, multiply, solve
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 from moisturemap.geostat.simulation import EXACT, conditional_draws
 
@@ -149,10 +150,7 @@ class Kriging:
         places = checked_points(cells, "cells")
         if len(places) > EXACT:
             return conditional_draws(self, places, count, seed)
-        mean, covariance = self.joint(places, apart)
-        root = _cholesky(covariance, jitter=1e-10 * max(self.model.variance, 1e-300))
-        normal = np.random.default_rng(seed).standard_normal((count, len(places)))
-        return np.asarray(mean + normal @ root.T)
+        return normal_draws(*self.joint(places, apart), self.model.variance, (count, seed))
 
     def coefficient_root(self) -> Array:
         """Root R of the covariance of the drift coefficients: R R' is (F'K^-1F)^-1, (p, p)."""
@@ -230,7 +228,7 @@ class Kriging:
         columns = self.drift(apart.one)
         mean = between @ self._dual + columns @ self.coefficients
         if inverted:
-            half = blas.dtrmm(1.0, self._inverse, between.T, lower=1, overwrite_b=1)
+            half = multiply(self._inverse, between.T)
         else:
             half = self._forward(between.T)
         trend = np.linalg.solve(self._normal, columns.T - self._columns.T @ half)
@@ -252,8 +250,9 @@ class Kriging:
 
     def _forward(self, right: Array) -> Array:
         """Solve by the lower factor; right sides in columns (Fortran order) are used up."""
-        solution: Array = lapack.dtrtrs(self._factor, right, lower=1, overwrite_b=1)[0]
-        return solution
+        if right.ndim == 1 or not right.flags.f_contiguous:
+            right = np.array(right, order="F")
+        return solve(self._factor, right.reshape(len(right), -1, order="F")).reshape(right.shape)
 
 
 def krige_together(
@@ -276,16 +275,39 @@ def krige_together(
     return found
 
 
+def normal_draws(
+    mean: Array, covariance: Array, variance: float, count_seed: tuple[int, int]
+) -> Array:
+    """Draw from the joint normal of cells: (count, m).
+
+    Parameters
+    ----------
+    mean : ndarray, shape (m,)
+    covariance : ndarray, shape (m, m)
+    variance : float
+        Of the field: rounding is small beside it.
+    count_seed : tuple of int
+        Draws, and the seed.
+    """
+    count, seed = count_seed
+    root = _cholesky(covariance, jitter=1e-10 * max(variance, 1e-300))
+    normal = np.random.default_rng(seed).standard_normal((count, len(mean)))
+    return np.asarray(mean + normal @ root.T)
+
+
 def _cholesky(matrix: Array, jitter: float = 0.0) -> Array:
-    """Lower Cholesky factor of a symmetric matrix; adds the least jitter that rounding needs."""
-    diagonal = np.diag_indices_from(matrix)
-    size = float(np.diagonal(matrix).mean()) if len(matrix) else 1.0
+    """Lower Cholesky factor of a symmetric matrix, which is used up.
+
+    The least jitter that rounding needs is added.
+    """
+    # the transpose is the same matrix in the order LAPACK asks for
+    factor, diagonal = matrix.T, np.diagonal(matrix).copy()
+    size = float(diagonal.mean()) if len(matrix) else 1.0
     for attempt in range(8):
-        # its transpose is the same matrix in the order LAPACK asks for
-        factor, info = lapack.dpotrf(matrix.T, lower=1, clean=1)
-        if info == 0:
-            return np.asarray(factor)
-        matrix = matrix.copy()
-        matrix[diagonal] += max(jitter, 1e-12 * size, 1e-300) * 10.0**attempt
+        if factorise(factor):
+            return factor
+        factor[:] = np.triu(factor, 1) + np.triu(factor, 1).T
+        diagonal += max(jitter, 1e-12 * size, 1e-300) * 10.0**attempt
+        np.fill_diagonal(factor, diagonal)
     message = "the covariance of the readings is not positive definite"
     raise NotEnoughData(message)

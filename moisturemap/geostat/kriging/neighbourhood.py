@@ -17,11 +17,12 @@ from scipy.spatial import cKDTree
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.kriging.distances import Distances
-from moisturemap.geostat.kriging.exact import INVERTED, Kriging
+from moisturemap.geostat.kriging.exact import INVERTED, Kriging, normal_draws
 from moisturemap.geostat.kriging.shared import BATCH, SharedTiles
 from moisturemap.geostat.kriging.tiles import Layout, Tiling, lay_tiles, neighbours_of
+from moisturemap.geostat.lapack import multiply, solve
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
-from moisturemap.geostat.simulation import draws_in_turn
+from moisturemap.geostat.simulation import EXACT, draws_in_turn
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -35,6 +36,11 @@ that is all of them. Our choice: what more readings tell of a mean they tell of 
 BLOCK_CELLS, BLOCK_READINGS, WHOLE = 1500, 1500, 3000
 """Most cells and readings a block mean is computed from, and readings up to which all blocks are
 computed from one system of all."""
+
+NEAREST, FEW = 150, 0.5
+"""Readings nearest to each cell that make draws and block means there, and share of all readings
+up to which the others are left out. On floors of 2,000 readings, smooth or rough, noise to twice
+the sd of the field: means within 0.1 sd, sds within 0.3% of one system of all (measured)."""
 
 
 @dataclass(frozen=True)
@@ -60,9 +66,8 @@ class TileSystem:
 
     def forward(self, right: Array) -> Array:
         """Solve right sides (k, m), in Fortran order and used up, by the transposed factor."""
-        by = blas.dtrmm if self.inverted else blas.dtrsm
-        solved: Array = by(1.0, self.factor, right, lower=0, trans_a=1, overwrite_b=1)
-        return solved
+        by = multiply if self.inverted else solve
+        return by(self.factor, right, lower=False, turned=True)
 
 
 class NeighbourhoodKriging:
@@ -164,8 +169,53 @@ class NeighbourhoodKriging:
         return mean
 
     def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
-        """Conditional draws of the noise-free field, cell after cell: (count, m)."""
-        return draws_in_turn(self, checked_points(cells, "cells"), count, seed)
+        """Conditional draws of the noise-free field: (count, m).
+
+        From the joint normal of the cells where few readings lie near to them, else cell after
+        cell.
+        """
+        places = checked_points(cells, "cells")
+        near = self.around(places)
+        if len(places) > EXACT or not self.are_few(near):
+            return draws_in_turn(self, places, count, seed)
+        return normal_draws(*self._joint(places, near), self.model.variance, (count, seed))
+
+    def around(self, cells: Array) -> Index:
+        """Find the readings that tell of cells (m, d): the ``NEAREST`` to each."""
+        nearest = np.arange(1, min(NEAREST, len(self.places)) + 1)
+        return np.unique(self.tree.query(self.model.isotropic(cells), k=nearest)[1])
+
+    def are_few(self, near: Index) -> bool:
+        """Whether some readings are so few that a system of them alone is much quicker."""
+        return len(near) <= min(FEW * len(self.places), BLOCK_READINGS)
+
+    def average_nearby(self, cells: Array, weights: Array) -> tuple[float, float]:
+        """Mean over a block of cells (m, d) and its sd, from the readings near to it alone.
+
+        Parameters
+        ----------
+        cells : ndarray, shape (m, d)
+            Of more than ``BLOCK_CELLS`` an even sample makes the sd.
+        weights : ndarray, shape (m,)
+            Sum to 1.
+        """
+        chosen = even_sample(len(cells), BLOCK_CELLS)
+        some, part = cells[chosen], weights[chosen] / weights[chosen].sum()
+        mean, covariance = self._joint(some, self.around(some))
+        whole = mean @ part if len(some) == len(cells) else self.predict(cells)[0] @ weights
+        return float(whole), float(np.sqrt(max(part @ covariance @ part, 0.0)))
+
+    def _joint(self, cells: Array, near: Index) -> tuple[Array, Array]:
+        """Mean (m,) and covariance (m, m) at cells, from some readings."""
+        readings = self.observations.points[near]
+        system = self.system(near, Distances(readings), 1)
+        cross, columns = Distances(cells, readings).covariance(self.model), self.drift(cells)
+        mean = cross @ system.dual + columns @ self.coefficients
+        half = system.forward(cross.T)
+        left = (columns.T - system.drift.T @ half).T @ self._spread
+        covariance = Distances(cells).covariance(self.model)
+        covariance += left @ left.T - half.T @ half
+        return mean, covariance
 
     def coefficient_root(self) -> Array:
         """Root R of the covariance of the drift coefficients: R R', (p, p)."""
@@ -318,7 +368,8 @@ class NeighbourhoodKriging:
         """
         factor = self._factor(some)
         cross = self._round.between(self.places[some], cells)
-        weights = lapack.dpotrs(factor.T, cross, lower=0)[0]
+        weights = np.array(cross, order="F")
+        solve(factor.T, solve(factor.T, weights, lower=False, turned=True), lower=False)
         left = (1.0 - weights[:, :own].sum(axis=0)) * float(self._spread[0, 0])
         explained = np.einsum("ij,ij->j", weights[:, :own], cross[:, :own])
         means = self._residual[groups] @ weights + float(self.coefficients[0])

@@ -9,7 +9,9 @@ from moisturemap.drying import DryingOptions, DryingProgress, Forecast
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import drying_pictures, placement_picture
+from moisturemap.report.reference import refer
 from moisturemap.report.wording import number, word_of
+from moisturemap.results.brief import listed
 from moisturemap.slab import rounded_days
 
 
@@ -25,7 +27,7 @@ def drying(material: Material) -> Section | None:
             "changes of a moisture content.",
             "note",
         ),
-        Bullets(tuple(say(text) for text in _untabled(found))),
+        Bullets((*(say(text) for text in _untabled(found)), *_narrow(found))),
     ]
     if len(found.areas):
         blocks.append(_areas(material, plan))
@@ -47,9 +49,25 @@ def drying(material: Material) -> Section | None:
             )
             for one in found.features.itertuples()
         )
-        blocks.append(Table("Anomalies over the visits", columns, rows))
+        blocks.append(Table("Anomalies over the visits", columns, rows, key=NARROW))
     blocks += drying_pictures(plan, material.form)
     return Section("Drying over the visits", tuple(blocks))
+
+
+NARROW = "features"
+"""Key of the table of anomalies over the visits."""
+
+
+def _narrow(found: DryingProgress) -> tuple[str, ...]:
+    """Say that a map of change does not show what a thing as narrow as a line lost or gained."""
+    changed = found.features[found.features["verdict"].isin(["dried", "rose"])]
+    if changed.empty:
+        return ()
+    names = listed([str(one) for one in changed["anomaly"]])
+    return (
+        f"Maps of change even out what is as narrow as a line: that {names} changed is told in "
+        f"{refer(NARROW)} and may show nowhere on them.",
+    )
 
 
 def _untabled(found: DryingProgress) -> tuple[str, ...]:
@@ -121,8 +139,8 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
 
 
 def _span(one: Forecast) -> str:
-    """Say both ends, or the day before which the target is not met."""
-    if math.isnan(one.low):
+    """Say both ends, or the day before which the target is not met; nothing while water comes."""
+    if math.isnan(one.low) or one.why_open == "rising":
         return "not given"
     if math.isinf(one.high) and math.isfinite(one.low):
         return f"not before day {_days(one, one.low)}"

@@ -60,6 +60,15 @@ HEADLINES = {
 }
 UNDECIDED = "May it be covered? No decision in this report"
 
+COVERED = {
+    "meets": "The floor is covered. The tests meet the limit",
+    "exceeds": "The floor is covered. It exceeds the limit",
+    "not proven": "The floor is covered. That it meets the limit is not proven",
+    "not proven: conflicting evidence": "The floor is covered. Not proven: conflicting evidence",
+}
+"""The same of a floor whose rooms all lie under a covering."""
+COVERED_UNDECIDED = "The floor is covered. No decision in this report"
+
 FULL = "the technical report"
 """Where a summary leads to; in a language of cases, the third."""
 
@@ -135,9 +144,19 @@ def verdict(material: Material) -> Verdict:
     decision, say = material.supplement.decision, material.wording.sentence
     if decision is None:
         text = NOT_JUDGED if len(material.survey.tests) else NO_DECISION
-        return Verdict(UNDECIDED, text)
-    headline = HEADLINES.get(decision.verdict, decision.verdict)
+        return Verdict(COVERED_UNDECIDED if _covered(material) else UNDECIDED, text)
+    headlines = COVERED if _covered(material) else HEADLINES
+    headline = headlines.get(decision.verdict, decision.verdict)
     return Verdict(headline, f"{say(decision.sentence)} {ONLY_THERE}")
+
+
+def _covered(material: Material) -> bool:
+    """Whether every room is covered on the day of the decision, else of the latest visit."""
+    decision, visits = material.supplement.decision, material.survey.visits
+    days = [one.started for one in visits if one.started is not None]
+    when = decision.as_of if decision is not None else max(days, default=None)
+    day = None if when is None else when.date()
+    return all(room.slab.covered_on(day) for room in material.survey.plan.rooms)
 
 
 Step = tuple[str, str]

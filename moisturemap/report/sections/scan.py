@@ -138,6 +138,10 @@ def anomalies(material: Material) -> Section:
             for one in study.anomalies.itertuples()
         )
         note = "What it is can only be told by locating it. Locate each before drilling near it."
+        flagged = study.found.readings.loc[study.found.readings["anomaly"] != "", ["x", "y"]]
+        own = len(flagged.drop_duplicates())
+        if own < study.anomalies["readings"].sum():
+            note += f" A place that two of them take in counts with each: {own} places in all."
         blocks.append(Table("Anomalies", columns, rows, note=note, key="anomalies"))
     else:
         blocks.append(

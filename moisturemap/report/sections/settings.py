@@ -58,10 +58,10 @@ WORDS = {
 """What a reader calls a setting, by its group and name."""
 
 VALUES = {
-    "f2170-m2": "ASTM F2170, counted by m2",
-    "f2170-ft2": "ASTM F2170, counted by ft2",
-    "f1869-m2": "ASTM F1869, counted by m2",
-    "f1869-ft2": "ASTM F1869, counted by ft2",
+    "f2170-m2": "ASTM F2170, counted by the square metre",
+    "f2170-ft2": "ASTM F2170, counted by the square foot",
+    "f1869-m2": "ASTM F1869, counted by the square metre",
+    "f1869-ft2": "ASTM F1869, counted by the square foot",
     "auto": "by the readings",
     "identity": "as read",
     "logit": "ends of the scale stretched",

@@ -248,7 +248,7 @@ def profiles(material: Material) -> Section | None:
         Column("Room", 1),
         Column("Depths", 1.2),
         Column("Result [%RH]", 1.2),
-        Column("Once covered, worked out [%RH]", 1.5, "right"),
+        Column("Under a covering, worked out [%RH]", 1.5, "right"),
         Column("Limit", 0.7, "right"),
         Column("Verdict", 1),
     )

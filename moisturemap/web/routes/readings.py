@@ -200,10 +200,15 @@ def preview(
     origin_y: Shift = 0.0,
     rotate_deg: Turn = 0.0,
     mirror: Annotated[bool, Form()] = False,
+    visit: Annotated[str, Form(max_length=120)] = "",
 ) -> dict[str, Any]:
-    """Show how a file of readings is understood; nothing is stored."""
+    """Show how a file of readings is understood; nothing is stored.
+
+    Times that state no zone are in that of the job, bare times of day on the day of the visit.
+    """
     placed = (origin_x, origin_y, rotate_deg, mirror)
     options = _options(file, (coordinates, layout, decimal, sheet), columns, placed)
+    options["reading"] |= _clock(job, visit)
     with uploaded(file) as path:
         plan = _packed_plan(job)
         shown: dict[str, Any] = job.quick(
@@ -242,6 +247,7 @@ def add_file(
         _instrument(job, instrument)
         placed = (origin_x, origin_y, rotate_deg, mirror)
         options = _options(file, (coordinates, layout, decimal, sheet), columns, placed)
+        options["reading"] |= _clock(job, visit)
         with uploaded(file) as path:
             plan, of = _packed_plan(job), (visit, instrument)
             rows = job.quick("file_rows", path=str(path), plan=plan, options=options, of=of)
@@ -264,6 +270,13 @@ def _not_held(job: Job, rows: list[dict[str, Any]], visit: str) -> list[dict[str
 
     held = {known(row) for row in job.project.rows("readings") if row["visit"] == visit}
     return [row for row in rows if known(row) not in held]
+
+
+def _clock(job: Job, visit: str) -> dict[str, Any]:
+    from moisturemap.entry.project_parts import clock_of
+
+    zone, day = clock_of(job.project, visit)
+    return {"zone": zone, "day": day}
 
 
 def _options(

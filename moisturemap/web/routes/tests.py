@@ -58,8 +58,8 @@ def _field(field: Any) -> dict[str, Any]:
 def tests(job: JobHere) -> dict[str, Any]:
     """Return all calibrated tests of the job, and the limits.
 
-    ``seen`` stands for the test as it is: a correction sends it back, so that one made from an
-    older state is told.
+    ``seen`` stands for the test as it is: who corrects it or takes it out sends it back, so that
+    one made from an older state is told.
     """
     import pandas as pd
 
@@ -120,6 +120,7 @@ def remove_test(
     with job.alone():
         if job.repeated(key) is None:
             _known(job, test)
+            _unchanged(job, test, content.seen or "")
             with job.change(content.who, content.why, key) as made:
                 made.remove("tests", [test])
     return {"id": test}
@@ -176,7 +177,7 @@ def _seen(row: dict[str, Any]) -> str:
 
 
 def _unchanged(job: Job, fid: int, seen: str) -> None:
-    """Refuse a correction of a test that somebody else corrected meanwhile."""
+    """Refuse to change or take out a test that somebody else corrected meanwhile."""
     row = next(one for one in job.project.rows("tests") if one["fid"] == fid)
     if seen and seen != _seen(row):
         raise Changed(

@@ -26,6 +26,7 @@ def cells(step: float, side: float = 20.0) -> np.ndarray:
     return np.column_stack([x.ravel(), y.ravel()])
 
 
+@pytest.mark.thorough
 def test_tiles_are_as_good_as_the_exact_solution():
     """Means within a twentieth of an sd on average, sds within 1%."""
     points, values = readings(1500)
@@ -35,6 +36,7 @@ def test_tiles_are_as_good_as_the_exact_solution():
     assert np.abs(sd / exact_sd - 1).max() < 0.01
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("kind", ["exponential", "matern32", "spherical"])
 def test_no_seam_shows_where_tiles_meet(kind):
     """Steps between cells across tile edges are those of the exact surface."""
@@ -66,6 +68,7 @@ def test_repeating_tiles_solved_once_give_the_same_numbers(reading_step, cell_st
     assert_allclose(sd, plain_sd, atol=1e-9)
 
 
+@pytest.mark.thorough
 def test_a_lattice_with_holes_is_mapped_everywhere():
     """Missing readings break the pattern, not the map."""
     points = cells(0.5)

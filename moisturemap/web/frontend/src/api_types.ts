@@ -1319,6 +1319,8 @@ export interface paths {
         /**
          * Preview
          * @description Show how a file of readings is understood; nothing is stored.
+         *
+         *     Times that state no zone are in that of the job, bare times of day on the day of the visit.
          */
         post: operations["preview_api_projects__project__readings_preview_post"];
         delete?: never;
@@ -1422,8 +1424,8 @@ export interface paths {
          * Tests
          * @description Return all calibrated tests of the job, and the limits.
          *
-         *     ``seen`` stands for the test as it is: a correction sends it back, so that one made from an
-         *     older state is told.
+         *     ``seen`` stands for the test as it is: who corrects it or takes it out sends it back, so that
+         *     one made from an older state is told.
          */
         get: operations["tests_api_projects__project__tests_get"];
         put?: never;
@@ -2009,6 +2011,11 @@ export interface components {
              * @default
              */
             sheet: string;
+            /**
+             * Visit
+             * @default
+             */
+            visit: string;
         };
         /** Body_preview_layers_api_preview_plan_layers_post */
         Body_preview_layers_api_preview_plan_layers_post: {
@@ -2202,7 +2209,9 @@ export interface components {
         };
         /**
          * CorrectionIn
-         * @description A corrected reading, or one taken out; ``seen`` is the value that it is about, as shown.
+         * @description A corrected reading, or a row taken out; ``seen`` is what it is about.
+         *
+         *     Of a reading the value as shown, of a test what came with it under that name.
          */
         CorrectionIn: {
             /**

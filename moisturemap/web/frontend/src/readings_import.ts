@@ -119,7 +119,7 @@ export class ReadingsImport {
       wait(h("p", {}, t("reading-file")));
       try {
         const answer = await this.latest.ask<Preview>(this.context.path("readings/preview"), {
-          form: formOf(file, chosen()),
+          form: formOf(file, { ...chosen(), visit: this.context.visit ?? "" }),
           patient: complain,
         });
         if (!answer) return;

@@ -291,7 +291,7 @@ export class TestForm {
     const name = await askWho();
     const why = name && (await askWhy(t("set-aside"), `test ${this.test!.id}`));
     if (!name || !why) return;
-    const body = { why, who: name };
+    const body = { why, who: name, seen: this.test!.seen };
     const path = this.context.path(`tests/${this.test!.id}`);
     const key = newKey();
     if (await insist(this.title(), () => ask(path, { method: "DELETE", body, key })))
