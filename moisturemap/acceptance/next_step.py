@@ -79,18 +79,32 @@ def _wet(tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> list[s
             f"Keep drying and read again: {_listed(exceeding)}. If the floor"
             " was drying and stays wet, look for a source of water before anything else."
         )
-    waits = [s.wait for s in spots if s.wait is not None and s.wait.days.high > 0]
-    steps += dict.fromkeys(wait.sentence for wait in waits if wait.why_none)
-    named = [wait for wait in waits if not wait.why_none]
-    if named:
-        longest = max(named, key=lambda wait: wait.days.value)
-        if longest.days.value > LONG_WAIT_DAYS:
-            steps.append(f"{TOO_LONG} {longest.sentence}")
-        else:
-            steps.append(f"Plan the wait and test again before covering. {longest.sentence}")
+    steps += _waits(spots)
     unproven = _named_once(tests, spots, "not proven")
     if unproven:
         steps.append(f"Read again later, or with less uncertainty: {_listed(unproven)}.")
+    return steps
+
+
+def _waits(spots: Sequence[ProfileVerdict]) -> list[str]:
+    """Say what has no day, and of the rest how long the place dries that takes longest."""
+    waits = [(s.spot, s.wait) for s in spots if s.wait is not None and s.wait.days.high > 0]
+    without: dict[str, list[str]] = {}
+    for name, wait in waits:
+        if wait.why_none:
+            without.setdefault(wait.sentence, []).append(name)
+    steps = [f"{said} This is said of {_listed(names)}." for said, names in without.items()]
+    named = [(wait, name) for name, wait in waits if not wait.why_none]
+    if not named:
+        return steps
+    longest, name = max(named, key=lambda one: one[0].days.value)
+    said = f"{longest.sentence} This is said of {name}."
+    if longest.days.value > LONG_WAIT_DAYS:
+        steps.append(f"{TOO_LONG} {said}")
+    elif without:
+        steps.append(f"The floor has no day while one of its places has none. {said}")
+    else:
+        steps.append(f"Plan the wait and test again before covering. {said}")
     return steps
 
 

@@ -6,16 +6,19 @@ Method: ``docs/method/slab.md``.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date, datetime
+from itertools import product
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.next_step import CHECK_RULES
 from moisturemap.acceptance.room_air import room_air
 from moisturemap.acceptance.sealed import ProfileVerdict
 from moisturemap.acceptance.supersede import same
+from moisturemap.errors import InputError
 from moisturemap.floorplan import Slab
-from moisturemap.slab import Fall, no_wait, wait_for_limit
+from moisturemap.slab import Fall, ProfileEstimate, estimate_profile, no_wait, wait_for_limit
 from moisturemap.survey import Survey
 
 SAME_PROBE_SD = 0.7
@@ -64,7 +67,15 @@ def _with_wait(
         return replace(spot, wait=no_wait(spot.limit_pct, level, why))
     air = room_air(survey, own, judged)
     falls = [one for test in own for one in _falls(test, judged)]
-    wait = wait_for_limit(spot.estimate, spot.limit_pct, air=air, falls=falls)
+    others = _other_meanings(spot.estimate, own)
+    wait = wait_for_limit(spot.estimate, spot.limit_pct, air=air, falls=falls, others=others)
+    thin, thick = spot.estimate.spec.thickness_mm, _thickest(spot.estimate, own)
+    if not wait.why_none and wait.days.high > 0.0 and thick > thin:
+        said = (
+            f"{wait.sentence} The record states the slab {thin:g} mm thick and {thick:g} mm: the"
+            " later of both is given."
+        )
+        wait = replace(wait, sentence=said)
     if not wait.why_none and wait.days.high > 0.0 and _unknown_below(slab):
         said = (
             f"{wait.sentence} What lies below it is not recorded: without a membrane on ground this"
@@ -72,6 +83,34 @@ def _with_wait(
         )
         wait = replace(wait, sentence=said)
     return replace(spot, wait=wait)
+
+
+def _thickest(estimate: ProfileEstimate, own: Sequence[JudgedTest]) -> float:
+    """Return the thickest the record of a spot states its slab [mm]."""
+    stated = [own[0].entry.slab.thickness_mm, *(t.entry.number("thickness_mm") for t in own)]
+    return max(estimate.spec.thickness_mm, *(one or 0.0 for one in stated))
+
+
+def _other_meanings(
+    estimate: ProfileEstimate, own: Sequence[JudgedTest]
+) -> tuple[ProfileEstimate, ...]:
+    """Return what else the record of a spot may mean: a thicker slab, results as sure as tested.
+
+    What a record leaves open widens its results; that alone must not bring a day forward.
+    """
+    plain = {t.entry.number("depth_mm"): (t.plain or t.spread).expanded / 2.0 for t in own}
+    surer = tuple(
+        replace(one, sd_pct=min(one.sd_pct, plain.get(one.depth_mm, one.sd_pct)))
+        for one in estimate.readings
+    )
+    thicker = replace(estimate.spec, thickness_mm=_thickest(estimate, own))
+    found = []
+    for readings, spec in product((estimate.readings, surer), (estimate.spec, thicker)):
+        if (readings, spec) == (estimate.readings, estimate.spec):
+            continue
+        with suppress(InputError):  # what the model refuses gives no day of its own
+            found.append(estimate_profile(readings, spec, options=estimate.options))
+    return tuple(found)
 
 
 def wetted_below(slab: Slab) -> str:

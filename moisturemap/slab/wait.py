@@ -141,6 +141,7 @@ def wait_for_limit(
     *,
     air: RoomAir | None = None,
     falls: Sequence[Fall] = (),
+    others: Sequence[ProfileEstimate] = (),
 ) -> Wait:
     """Work out how long until the sealed humidity meets a limit [%RH], drying as before.
 
@@ -157,6 +158,8 @@ def wait_for_limit(
         Air it dried into; where none is recorded it may be that of ``RANGES``.
     falls : sequence of Fall
         What its hole fell by before: it is never credited with a faster fall than the slowest.
+    others : sequence of ProfileEstimate
+        What else its record may mean, such as another thickness: each end is the latest of all.
 
     Returns
     -------
@@ -172,17 +175,20 @@ def wait_for_limit(
             " near the limit or above it, and no slab dries below the air it stands in; drier or"
             " warmer air comes first",
         )
-    days, weights = _days(estimate, limit_pct, air, falls)
     tails = (0.5 - level / 2, 0.5, 0.5 + level / 2)
-    low, middle, high = _latest(days, weights, tails)
+    ends, nevers = [], []
+    for one in (estimate, *others):
+        days, weights = _days(one, limit_pct, air, falls)
+        ends.append(_latest(days, weights, tails))
+        nevers.append(float(weights[-1][np.isinf(days)].sum() / weights[-1].sum()))
+    low, middle, high = map(float, np.max(ends, axis=0))
     if np.isinf(low):
         why = "in this air it does not get there within ten years"
         if falls:
             why = "in this air, at the pace its tests fell, it does not get there within ten years"
         return no_wait(limit_pct, level, why)
     wait = Interval(middle, low, high, level)
-    never = float(weights[-1][np.isinf(days)].sum() / weights[-1].sum())
-    return Wait(limit_pct, wait, never, _sentence(limit_pct, wait, air))
+    return Wait(limit_pct, wait, max(nevers), _sentence(limit_pct, wait, air))
 
 
 @cache

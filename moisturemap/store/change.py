@@ -26,6 +26,10 @@ def layer_named(name: str) -> Layer:
         raise InputError(message, value=name, allowed=", ".join(LAYERS)) from error
 
 
+_CALLED = {"tests": "hole", "rooms": "name", "readings": "label"}
+_ROWS_NAMED = 20
+
+
 class Change:
     """What one person changes for one reason; nothing of it counts until all of it is done.
 
@@ -109,6 +113,35 @@ class Change:
         self.keep(kept.content)
         about = {**kept.about, "of_layer": of[0], "of_row": str(of[1]), "note": note}
         return self.add("attachments", [about])[0]
+
+    def require_row(self, name: str, number: str) -> None:
+        """Refuse a row that is not there, naming those that are.
+
+        Parameters
+        ----------
+        name : str
+            Layer.
+        number : str
+
+        Raises
+        ------
+        InputError
+        """
+        layer = layer_named(name)
+        there = [dict(zip(layer.names, row, strict=True)) for row in self._all(layer)]
+        if any(str(row["fid"]) == number for row in there):
+            return
+        called = _CALLED.get(name, "fid")
+        shown = [f"{row['fid']} ({row[called]})" for row in there[:_ROWS_NAMED]]
+        more = f" and {len(there) - len(shown)} more" if len(there) > len(shown) else ""
+        raise InputError(
+            f"there is no such row in {name}",
+            value=number,
+            allowed=f"{', '.join(shown)}{more}" if shown else f"{name} holds no row yet",
+        )
+
+    def _all(self, layer: Layer) -> list[Any]:
+        return list(rows.read(self._connection, layer))
 
     def _existing(self, layer: Layer, fid: int) -> list[Any]:
         found = rows.read(self._connection, layer, [fid])

@@ -155,11 +155,15 @@ class Edits(ABC):
         ------
         FormatError
             If it is too large, damaged, or neither JPEG, PNG nor PDF.
+        InputError
+            If ``of`` names a row that is not there.
         """
         content = file if isinstance(file, bytes) else Path(file).read_bytes()
         name = name or ("attachment" if isinstance(file, bytes) else Path(file).name)
         kept = attachment.received(content, name, keep_origin=keep_origin)
         with self.change(who, note) as made:
+            if of[0]:
+                made.require_row(*of)
             return made.attach(kept, of, note)
 
     def issue(

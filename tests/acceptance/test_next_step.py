@@ -39,22 +39,22 @@ def test_a_wait_longer_than_a_building_waits_says_what_to_do(days: float, told: 
     )
     steps = next_steps([], [spot], [], limited=True)
     do = TOO_LONG if told else "Plan the wait and test again before covering."
-    assert steps[-1] == f"{do} A wait."
+    assert steps[-1] == f"{do} A wait. This is said of H1, H1a."
     assert "A wait." not in steps
 
 
 def test_where_no_day_can_be_named_the_reason_is_the_step() -> None:
-    """Beside the wait of the others."""
+    """Each names its holes; beside it the wait of the others is none of the floor."""
     ends = SimpleNamespace(value=float("inf"), high=float("inf"))
     none = SimpleNamespace(days=ends, sentence="No day: it rises.", why_none="it rises")
     known = SimpleNamespace(value=100.0, high=200.0)
     named = SimpleNamespace(days=known, sentence="A wait.", why_none="")
     spots: Any = [
-        SimpleNamespace(wait=one, governs=True, verdict="exceeds", spot="H1", tests=())
-        for one in (none, named, none)
+        SimpleNamespace(wait=one, governs=True, verdict="exceeds", spot=spot, tests=())
+        for one, spot in ((none, "H1"), (named, "H2"), (none, "H3"))
     ]
     steps = next_steps([], spots, [], limited=True)
     assert steps[-2:] == (
-        "No day: it rises.",
-        "Plan the wait and test again before covering. A wait.",
+        "No day: it rises. This is said of H1, H3.",
+        "The floor has no day while one of its places has none. A wait. This is said of H2.",
     )

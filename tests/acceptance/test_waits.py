@@ -108,3 +108,24 @@ def test_a_fall_is_credited_no_faster_than_it_was() -> None:
     steady = decide(_survey(90.1, 90.0, 90.0))
     assert steady.spots[0].wait is not None
     assert steady.spots[0].wait.days.value == float("inf")
+
+
+@pytest.mark.parametrize("plan", [100.0, 150.0, 200.0])
+def test_of_two_thicknesses_the_later_day_is_given(plan: float) -> None:
+    """What the hole and the slab state: no end is sooner than by either alone."""
+    slab = replace(SLAB, thickness_mm=plan)
+    both = _wait(90.0, slab=slab, depth_mm=60.0, thickness_mm=150.0)
+    alone = [
+        _wait(90.0, slab=replace(SLAB, thickness_mm=one), depth_mm=60.0) for one in (plan, 150.0)
+    ]
+    for end in ("low", "value", "high"):
+        assert getattr(both.days, end) >= max(getattr(one.days, end) for one in alone)
+    assert ("150 mm thick and 200 mm" in both.sentence) == (plan == 200.0)
+
+
+def test_a_worse_record_brings_no_end_forward() -> None:
+    """A test that is not valid is less sure; that alone is no drier slab."""
+    good = _wait(90.0).days
+    poor = _wait(90.0, service_conditions=False, drift_pct=None, conditioned_hours=None).days
+    for end in ("low", "value", "high"):
+        assert getattr(poor, end) >= getattr(good, end)

@@ -69,3 +69,14 @@ def test_what_it_is_of_is_a_row(project: Path, photograph: Path) -> None:
     done = run("attach", project, photograph, "--who", "A. Tester", "--of", "hall")
     assert done.exit_code == 2
     assert "names no row" in done.output
+
+
+@pytest.mark.parametrize("row", ["rooms:99", "rooms:0", "tests:1"])
+def test_a_row_that_is_not_there_is_refused(project: Path, photograph: Path, row: str) -> None:
+    """It was kept of nothing: the picture was cut from its hole and nobody told."""
+    done = run("attach", project, photograph, "--who", "A. Tester", "--of", row)
+    assert done.exit_code == 1
+    assert "there is no such row in" in done.output
+    assert ("1 (Hall)" in done.output) == row.startswith("rooms")
+    with store.open_project(project) as opened:
+        assert opened.rows("attachments") == []
