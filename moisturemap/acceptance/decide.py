@@ -37,7 +37,6 @@ from moisturemap.acceptance.rule import RuleBook, packaged_rules
 from moisturemap.acceptance.sealed import ProfileVerdict, judge_profiles
 from moisturemap.acceptance.sentence import choices_words, verdict_sentence
 from moisturemap.acceptance.shared_zone import parts_under_limits
-from moisturemap.acceptance.standing_out import read_wet
 from moisturemap.acceptance.statements import decision_statements
 from moisturemap.acceptance.supersede import supersede
 from moisturemap.acceptance.told import told_beside
@@ -56,6 +55,7 @@ from moisturemap.slab import ProfileOptions
 from moisturemap.survey import Limit, Survey
 from moisturemap.zones import MappedVisit, wettest_parts
 from moisturemap.zones.other_meter import places_of_other_meters
+from moisturemap.zones.standing_out import read_wet
 
 PROFILE_COLUMNS = (
     "spot",

@@ -27,6 +27,7 @@ SLIPS = (
     "carbide-plausible-gypsum",
     "oven-plausible",
     "emission-plausible",
+    "emission-area",
     "pin-plausible",
 )
 """Rules that only a slip of the pen or a faulty instrument breaks."""

@@ -247,6 +247,12 @@ def tare_stated(entry: TestEntry) -> bool:
     return None in masses or entry.number("tare_g") is not None
 
 
+def dry_sample(entry: TestEntry) -> float | None:
+    """Mass of a dry sample without its dish [g]."""
+    dry = entry.number("dry_mass_g")
+    return None if dry is None else dry - (entry.number("tare_g") or 0.0)
+
+
 def off_meter_temperature(entry: TestEntry) -> float | None:
     """How far timber is from the temperature its meter is set for [K]; 0 where it is corrected."""
     if entry.number("correction") is not None:
@@ -323,6 +329,9 @@ MEASURES: dict[str, Measure] = {
     "concrete_temperature_c": lambda entry: entry.concrete_c,
     "drying_temperature_c": _number("drying_temperature_c"),
     "sample_mass_g": _number("sample_mass_g"),
+    "sample_temperature_c": _number("temperature_c"),
+    "dry_sample_g": dry_sample,
+    "dome_area_cm2": _number("dome_area_cm2"),
     "surface_bare": lambda entry: entry.flag("surface_bare"),
     "surface_stated": lambda entry: True if entry.text("surface").strip() else None,
     "service_conditions": lambda entry: entry.flag("service_conditions"),

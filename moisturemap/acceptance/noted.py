@@ -9,10 +9,14 @@ Method: ``docs/method/acceptance.md``.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime, time
 
 from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.noted_numbers import may_be_result, tells_higher
 from moisturemap.acceptance.wetted import tested_again
 from moisturemap.survey import Survey
+from moisturemap.survey.note_days import days_named
 from moisturemap.survey.note_words import may_spoil_test, names_water_event
 
 
@@ -30,16 +34,45 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         for note, names in _by_note(judged).items()
         if may_spoil_test(note)
     ]
-    return [*_after_tests(survey, judged), *said]
+    return [*_after_tests(survey, judged), *said, *_higher(survey, judged)]
+
+
+def _higher(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
+    """Say which numbers beside results may be results above the limit."""
+    found = []
+    for test in judged:
+        entry = test.entry
+        limit = survey.room_limits.get(entry.room.name if entry.room else "", survey.limit)
+        if not test.judged or limit is None:
+            continue
+        against, method = limit.value, entry.method.key
+        said = [
+            f"{heading}: {text}"
+            for heading, text in entry.beyond.items()
+            if may_be_result(heading, text, method, against)
+        ]
+        note = entry.text("note").strip()
+        said += [note] if tells_higher(note, method, against) else []
+        found += [
+            f"{one!r} beside {entry.label} may be a result above the limit of {against:g}: enter it"
+            " as a test of its own or as second_value, or name the column by what it holds"
+            for one in said
+        ]
+    return found
 
 
 def _by_note(judged: Sequence[JudgedTest]) -> dict[str, list[str]]:
-    """Return the tests that may speak for the floor by the note beside them."""
+    """Return the tests that may speak for the floor by what is written beside them.
+
+    A column that is not known is a note, too: a comma cuts what nobody put in quotes.
+    """
     found: dict[str, list[str]] = {}
     for test in judged:
-        note = test.entry.text("note").strip()
-        if test.judged and note:
-            found.setdefault(note, []).append(test.entry.label)
+        entry = test.entry
+        beyond = [f"{heading}: {text}" for heading, text in entry.beyond.items()]
+        for note in (entry.text("note").strip(), *beyond):
+            if test.judged and note:
+                found.setdefault(note, []).append(entry.label)
     return found
 
 
@@ -50,13 +83,14 @@ def _after_tests(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         started, note = visit.started, visit.note.strip()
         if started is None or not names_water_event(note):
             continue
+        told = _last_told(started, note)
         names = [
             test.entry.label
             for test in judged
             if test.judged
             and test.read is not None
-            and test.read <= started
-            and not tested_again(test, visit, judged)
+            and test.read <= told
+            and not tested_again(test, replace(visit, started=told), judged)
         ]
         if names:
             found.append(
@@ -65,6 +99,15 @@ def _after_tests(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
                 " not speak for the floor since; test again, or clear it up in the note"
             )
     return found
+
+
+def _last_told(started: datetime, note: str) -> datetime:
+    """Return until when a note may tell of water: the visit, or the end of a later day it names."""
+    ends = [
+        datetime.combine(day, time.max, tzinfo=started.tzinfo)
+        for day in days_named(note, started.year)
+    ]
+    return max([started, *ends])
 
 
 def notes_beside(survey: Survey, judged: Sequence[JudgedTest]) -> tuple[str, ...]:

@@ -32,6 +32,9 @@ BESIDE_ROOM_M = 0.3
 """A test this near to the room it names stands in it: in a doorway as deep as a wall, or by the
 slip of a tape (our choice) [m]."""
 
+OF_THE_TABLE = ("test", "visit", "source", "row", "censored", "geometry")
+"""Columns of a test that are no facts of it."""
+
 YES, NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
 """A yes and a no as text."""
 
@@ -97,6 +100,15 @@ class TestEntry:
     def text(self, name: str) -> str:
         """Return a text of the record, "" when it is not there."""
         return str(self.fields.get(name, ""))
+
+    @property
+    def beyond(self) -> dict[str, str]:
+        """What columns that are not known hold, by heading, as text."""
+        return {
+            name: str(value).strip()
+            for name, value in self.fields.items()
+            if name not in TEST_FIELDS and name not in OF_THE_TABLE
+        }
 
     def flag(self, name: str) -> bool | None:
         """Return a yes or no of the record, or None."""

@@ -12,10 +12,10 @@ import shapely
 from shapely.geometry import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
-from moisturemap.acceptance.standing_out import BESIDE_M, DRIEST_SHARE
 from moisturemap.survey import USED_FLAGS, Limit
 from moisturemap.zones import MappedVisit
 from moisturemap.zones.high_place import HighPlace
+from moisturemap.zones.standing_out import BESIDE_M, DRIEST_SHARE
 from moisturemap.zones.wettest_part import TOP_SHARE
 
 LEAST_M2 = 0.05

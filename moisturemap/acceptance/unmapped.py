@@ -17,8 +17,14 @@ from scipy.spatial import cKDTree
 from shapely.geometry import MultiPoint
 from shapely.ops import unary_union
 
-from moisturemap.acceptance.fell_fast import fell_fast
-from moisturemap.acceptance.standing_out import (
+from moisturemap.anomalies import ANOMALY_KINDS, is_along, is_drawn, read_sweeps
+from moisturemap.geostat import spacing_of
+from moisturemap.survey import BELOW_A_STEP, DOUBTED, USED_FLAGS, Survey, agreeing
+from moisturemap.survey.note_words import names_wet_floor
+from moisturemap.zones import MappedVisit, unread_parts
+from moisturemap.zones.fell_fast import fell_fast
+from moisturemap.zones.high_place import HighPlace
+from moisturemap.zones.standing_out import (
     BESIDE_M,
     LEAST_READINGS,
     NEIGHBOURS,
@@ -30,12 +36,6 @@ from moisturemap.acceptance.standing_out import (
     standing_out,
     uneven,
 )
-from moisturemap.anomalies import ANOMALY_KINDS, is_along, is_drawn, read_sweeps
-from moisturemap.geostat import spacing_of
-from moisturemap.survey import BELOW_A_STEP, DOUBTED, USED_FLAGS, Survey, agreeing
-from moisturemap.survey.note_words import names_wet_floor
-from moisturemap.zones import MappedVisit, unread_parts
-from moisturemap.zones.high_place import HighPlace
 
 BESIDE_REACH_M = 1.0
 """A test this near the highest reading set aside as a thing counts as beside it [m]: a hole keeps

@@ -11,16 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from moisturemap.acceptance.standing_out import (
+from moisturemap.geostat import spacing_of
+from moisturemap.survey import CONTESTED, USED_FLAGS
+from moisturemap.zones import MappedVisit
+from moisturemap.zones.standing_out import (
     BESIDE_M,
     BESIDE_SPACINGS,
     LEAST_READINGS,
     clear_level,
     far_above,
 )
-from moisturemap.geostat import spacing_of
-from moisturemap.survey import CONTESTED, USED_FLAGS
-from moisturemap.zones import MappedVisit
 from moisturemap.zones.wettest_part import TOP_SHARE
 
 Array = NDArray[np.float64]

@@ -19,6 +19,7 @@ from moisturemap.drilling.objective import Objective, search
 from moisturemap.drilling.options import DrillOptions, Place
 from moisturemap.drilling.plan import HOLE_COLUMNS, DrillPlan
 from moisturemap.drilling.purpose import Purpose, purposes
+from moisturemap.drilling.read_high import holes_where_read_high
 from moisturemap.drilling.site import Mask, make_site
 from moisturemap.drilling.statements import plan_statements
 from moisturemap.drilling.sweep_first import sweep_first
@@ -161,12 +162,15 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     clear = ground.clear_cells
     beside = _beside(draft, ground, clear)
     kept = draft.standing(draft.on(domains, list(draft.options.kept)), pinned)
+    high = holes_where_read_high(draft, ground, domains, [*done, *pinned, *kept])
+    more = len(beside) + _beyond_count(draft, len(high))
+    beside += high
     fixed_places = [*done, *pinned, *(place for _, place in beside), *kept]
     site = make_site(ground, clear, np.array(fixed_places, dtype=float).reshape(-1, 2))
     objective = Objective(site, draft.options.weights, draft.options.clearance_m + SETTING_OUT_M)
     fixed = list(range(len(site.points) - len(fixed_places), len(site.points)))
     earlier = len(done) + len(kept)
-    wanted = max(0, count + len(beside) - len(fixed), _one_more(objective, fixed, earlier))
+    wanted = max(0, count + more - len(fixed), _one_more(objective, fixed, earlier))
     added = search(objective, fixed, wanted)
     _say_shortfall(draft, domains, wanted - len(added))
     if draft.options.count is None:
@@ -205,6 +209,15 @@ def _at_peaks(draft: Draft, ground: Ground, objective: Objective, chosen: list[i
         count = "1 hole more" if len(more) == 1 else f"{len(more)} holes more"
         draft.rules.append(f"{count}, so that each peak of a wet zone gets one.")
     return more
+
+
+def _beyond_count(draft: Draft, high: int) -> int:
+    """Return how many of the holes where another scan read high the rule does not count."""
+    if not high or draft.options.count is not None:
+        return 0
+    count = "1 hole more" if high == 1 else f"{high} holes more"
+    draft.rules.append(f"{count}, where another scan or another meter read high.")
+    return high
 
 
 def _one_more(objective: Objective, fixed: list[int], earlier: int) -> int:

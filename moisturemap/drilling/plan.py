@@ -15,6 +15,7 @@ PURPOSES = (
     "perimeter",
     "dry-reference",
     "beside-anomaly",
+    "read-high",
 )
 
 HOLE_COLUMNS = (

@@ -14,6 +14,7 @@ from moisturemap.results.study_words import not_numeric_words, readings_words, t
 from moisturemap.scanning.remark import OF_RECORD, Remark
 from moisturemap.units import Units
 from moisturemap.zones import no_level_words, one_level_for
+from moisturemap.zones.fell_fast import fell_fast
 from moisturemap.zones.other_meter import meters_told, places_of_other_meters
 
 if TYPE_CHECKING:  # a map need not load what judges and forecasts
@@ -98,7 +99,7 @@ def brief_study(study: Study, units: Units = Units()) -> str:
     found += [("!", text) for text in study.survey.lowered_readings]
     found.append(("-", units.sentence(wet_words(study))))
     found += [("!", units.sentence(text)) for text in study.found.doubted]
-    found += [("!", units.sentence(text)) for text in other_meter_words(study)]
+    found += [("!", units.sentence(text)) for text in elsewhere_words(study)]
     level = study.wet.level
     mixed = "" if level.value is None else one_level_for(study.survey, level.base)
     found += [("!", mixed)] if mixed else []
@@ -259,15 +260,12 @@ def _small_words(areas: list[float]) -> str:
     )
 
 
-def other_meter_words(study: Study) -> tuple[str, ...]:
-    """Name the meters that were read and make no map, and where the highest of each stands out."""
+def elsewhere_words(study: Study) -> tuple[str, ...]:
+    """Say what another scan or a meter without a map read high, and name such meters."""
     high = places_of_other_meters(study.survey, study)
-    if not high:
-        return tuple(f"{text}." for text in meters_told(study.survey, study))
-    return tuple(
-        f"{one.why}: {one.value:g} at ({one.places[0][0]:.2f}, {one.places[0][1]:.2f})."
-        for one in high
-    )
+    meters = () if high else meters_told(study.survey, study)
+    fallen = fell_fast(study.survey, study)
+    return (*(one.sentence for one in (*fallen, *high)), *(f"{text}." for text in meters))
 
 
 def beside_map_words(study: Study) -> tuple[str, ...]:
@@ -277,7 +275,7 @@ def beside_map_words(study: Study) -> tuple[str, ...]:
     said = (
         no_level_words(study.unlevelled_rooms) or mixed,
         not_numeric_words(study),
-        *other_meter_words(study),
+        *elsewhere_words(study),
         *study.found.doubted,
     )
     return tuple(text for text in said if text)

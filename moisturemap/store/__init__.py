@@ -1,6 +1,7 @@
 """The project file: what cannot be computed again, and the record of changes."""
 
 from moisturemap.store.change import Change
+from moisturemap.store.former import former_of_folder
 from moisturemap.store.issued import Issue, Recheck, issue, issue_together, recheck
 from moisturemap.store.packing import pack
 from moisturemap.store.project import Project, create_project, open_project, read_project
@@ -40,6 +41,7 @@ __all__ = [
     "make_key",
     "open_project",
     "pack",
+    "former_of_folder",
     "read_project",
     "read_signed_head",
     "recheck",

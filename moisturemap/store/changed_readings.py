@@ -56,6 +56,7 @@ class _Touch:
     made: datetime
     who: str
     added: bool
+    packed: bool
 
     def holds(self, fid: int) -> bool:
         return any(low <= fid <= high for low, high in self.ranges)
@@ -152,7 +153,8 @@ def _touch(entry: RecordEntry) -> _Touch:
     pairs = re.findall(r"(\d+)(?:-(\d+))?", entry.row_ids)
     ranges = tuple((int(low), int(high or low)) for low, high in pairs)
     made = datetime.fromisoformat(entry.made)
-    return _Touch(entry.number, ranges, made, entry.signature.who, entry.action == "add")
+    signed, added = entry.signature, entry.action == "add"
+    return _Touch(entry.number, ranges, made, signed.who, added, signed.kind == "create")
 
 
 def _rows(entry: RecordEntry, *, old: bool) -> dict[int, dict[str, Any]]:
@@ -177,7 +179,7 @@ def _take_in(
         if not _number(value) or (known is not None and known.row["value"] >= value):
             continue
         last = touched.last(fid)
-        slip = last.who == touch.who and touch.made - last.made <= ON_THE_SPOT
+        slip = not last.packed and last.who == touch.who and touch.made - last.made <= ON_THE_SPOT
         if not slip and _is_gone(row, now[fid]):
             asked = not any(one.holds(fid) for one in whole)
             highest[fid] = FormerReading(row, now[fid] is None, asked, entry)

@@ -29,10 +29,11 @@ class _Stored:
 
     @property
     def at_once(self) -> bool:
-        """Whether who stored it changed it on the spot."""
+        """Whether who keyed it in changed it on the spot; what was packed was keyed in before."""
         stored, last = (datetime.fromisoformat(one.made) for one in (self.stored, self.last))
         same = self.stored.signature.who == self.last.signature.who
-        return same and last - stored <= ON_THE_SPOT
+        keyed_in = self.stored.signature.kind != "create"
+        return keyed_in and same and last - stored <= ON_THE_SPOT
 
 
 def former_tests(

@@ -2,22 +2,33 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
+from moisturemap.errors import StoreError
 from moisturemap.store import frames, rows, survey_rows
 from moisturemap.store.changed_readings import as_rows, former_readings, former_sentences
 from moisturemap.store.changed_since import changed_since_issue
 from moisturemap.store.changed_tests import changed_limits, former_tests, names_of_holes
 from moisturemap.store.schema import LAYERS
 
+BEFORE_FILE = "changed-before.json"
+"""What was changed in a project file, beside the survey folder it was unpacked into."""
+
+BEFORE = "before"
+"""Key of the settings that keeps it where such a folder is packed again."""
+
+Named = dict[str, Any]
+
 
 def former(
     connection: sqlite3.Connection, state: Mapping[str, Sequence[rows.Row]], at: int | None
-) -> dict[str, Any]:
+) -> Named:
     """Return the fields of a survey that only the record of its project file tells.
 
     Parameters
@@ -29,32 +40,111 @@ def former(
         Last entry of the record that counts.
     """
     settings = survey_rows.settings_of(state["settings"])
-    readings, tests = former_readings(connection, at), former_tests(connection, at)
-    lowered = former_sentences(readings)
+    told = changed_before(connection, settings, at)
+    names = {str(one["row"]["hole"]) for one in told["tests"] if one["row"].get("hole")}
     return {
-        "notes": (*settings.get("notes", ()), *lowered),
-        "changed_tests": (
-            *(sentence for _, sentence, _ in tests),
-            *changed_limits(connection, at),
-            *changed_since_issue(connection, at),
-            *lowered,
-        ),
-        "hole_names": names_of_holes(connection),
-        "former_readings": _table("readings", as_rows(readings), settings),
-        "former_tests": _tests(tests, settings),
+        **_fields(told, settings),
+        "notes": tuple(dict.fromkeys((*settings.get("notes", ()), *told["lowered"]))),
+        "hole_names": names_of_holes(connection) | names,
     }
 
 
-def _table(layer: str, found: Sequence[rows.Row], settings: Mapping[str, Any]) -> pd.DataFrame:
-    columns = survey_rows.columns_of(settings, layer)
-    return frames.from_rows(found, LAYERS[layer], columns) if found else pd.DataFrame()
+def changed_before(
+    connection: sqlite3.Connection, settings: Mapping[str, Any], at: int | None = None
+) -> Named:
+    """Return what was changed and may speak against a floor, as plain types for JSON.
+
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+    settings : mapping
+        Of the project, with what was changed before it was packed.
+    at : int, optional
+        Last entry of the record that counts.
+
+    Returns
+    -------
+    dict
+        ``told``, sentences; ``lowered``, those on readings among them; ``tests``, rows as first
+        stored with ``told`` and ``why``; ``readings``, rows.
+    """
+    earlier = settings.get(BEFORE) or {}
+    readings, tests = former_readings(connection, at), former_tests(connection, at)
+    lowered = former_sentences(readings)
+    told = (
+        *(sentence for _, sentence, _ in tests),
+        *changed_limits(connection, at),
+        *changed_since_issue(connection, at),
+        *lowered,
+    )
+    names = LAYERS["readings"].names
+    stood = [dict(zip(names, row, strict=True)) for row in as_rows(readings)]
+    return {
+        "told": [*earlier.get("told", ()), *told],
+        "lowered": [*earlier.get("lowered", ()), *lowered],
+        "tests": [
+            *earlier.get("tests", ()),
+            *({"row": dict(row), "told": one, "why": why} for row, one, why in tests),
+        ],
+        "readings": [*earlier.get("readings", ()), *stood],
+    }
 
 
-def _tests(
-    found: Sequence[tuple[dict[str, Any], str, str]], settings: Mapping[str, Any]
-) -> pd.DataFrame:
-    names = LAYERS["tests"].names
-    table = _table("tests", [[row.get(name) for name in names] for row, *_ in found], settings)
+def read_before(folder: Path) -> Named:
+    """Return what was changed in the project file a folder was unpacked from; {} of other folders.
+
+    Raises
+    ------
+    StoreError
+        When the file that tells it cannot be read.
+    """
+    path = folder / BEFORE_FILE
+    if not path.is_file():
+        return {}
+    try:
+        found: Named = json.loads(path.read_text(encoding="utf-8"))
+        _fields(found, {})
+    except (OSError, ValueError, LookupError, TypeError, AttributeError) as error:
+        message = (
+            f"{path}: what was changed before the folder was unpacked cannot be read ({error}). "
+            "Unpack the project file again"
+        )
+        raise StoreError(message) from error
+    return found
+
+
+def former_of_folder(folder: Path) -> Named:
+    """Return the fields of a survey that the project file its folder came from told.
+
+    Raises
+    ------
+    StoreError
+        When the file that tells it cannot be read.
+    """
+    found = read_before(folder)
+    return {**_fields(found, {}), "notes": tuple(found["lowered"])} if found else {}
+
+
+def _fields(told: Named, settings: Mapping[str, Any]) -> Named:
+    return {
+        "changed_tests": tuple(told["told"]),
+        "former_readings": _table("readings", told["readings"], settings),
+        "former_tests": _tests(told["tests"], settings),
+    }
+
+
+def _table(layer: str, found: Sequence[Named], settings: Mapping[str, Any]) -> pd.DataFrame:
+    if not found:
+        return pd.DataFrame()
+    kind, columns = LAYERS[layer], survey_rows.columns_of(settings, layer)
+    return frames.from_rows(
+        [[row.get(name) for name in kind.names] for row in found], kind, columns
+    )
+
+
+def _tests(found: Sequence[Named], settings: Mapping[str, Any]) -> pd.DataFrame:
+    table = _table("tests", [one["row"] for one in found], settings)
     if table.empty:
         return table
-    return table.assign(told=[one for _, one, _ in found], altered_why=[one for *_, one in found])
+    told, why = [one["told"] for one in found], [one["why"] for one in found]
+    return table.assign(told=told, altered_why=why)

@@ -5,10 +5,12 @@ from __future__ import annotations
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from moisturemap.provenance import fingerprint
 from moisturemap.store import attachment, frames, survey_rows
 from moisturemap.store.edits import add_rows
+from moisturemap.store.former import BEFORE, read_before
 from moisturemap.store.project import Project, new_project
 from moisturemap.store.record import Head, Signature
 from moisturemap.survey import Survey
@@ -46,11 +48,17 @@ def _sources(survey: Survey) -> Iterator[tuple[str, bytes]]:
             yield known.name, path.read_bytes()
 
 
+def _before(survey: Survey) -> list[dict[str, Any]]:
+    """Return as settings what was changed in the project file the folder came from."""
+    told = {} if survey.folder is None else read_before(survey.folder)
+    return [survey_rows.setting(BEFORE, told)] if told else []
+
+
 def _fill(project: Project, survey: Survey, signature: Signature) -> None:
     with project._writing(signature) as made:
         for layer, named in survey_rows.named_rows(survey).items():
             if layer == "settings":
-                named = [*named, survey_rows.setting("project", uuid.uuid4().hex)]
+                named = [*named, survey_rows.setting("project", uuid.uuid4().hex), *_before(survey)]
             if named:
                 made.add(layer, named)
         if survey.folder is not None:

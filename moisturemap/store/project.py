@@ -29,7 +29,7 @@ from moisturemap.store.change import (
     operations_of,
 )
 from moisturemap.store.edits import Edits
-from moisturemap.store.former import former
+from moisturemap.store.former import changed_before, former
 from moisturemap.store.lock import WriterLock
 from moisturemap.store.record import Head, RecordEntry, Signature
 from moisturemap.store.schema import LAYERS
@@ -112,6 +112,12 @@ class Project(Edits):
         }
         provenance = dataclasses.replace(survey.provenance, options=options)
         return dataclasses.replace(survey, provenance=provenance, folder=self.path, **before)
+
+    def changed_before(self) -> dict[str, Any]:
+        """Return what was changed and may speak against the floor, as plain types for JSON."""
+        with self._reading() as opened, self._understood():
+            state, _ = _state(opened, None)
+            return changed_before(opened, survey_rows.settings_of(state["settings"]))
 
     @contextlib.contextmanager
     def _understood(self) -> Iterator[None]:

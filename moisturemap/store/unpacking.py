@@ -18,6 +18,7 @@ import tomli_w
 from moisturemap.errors import OutputError, StoreError
 from moisturemap.floorplan import FloorPlan
 from moisturemap.outputs import new_folder
+from moisturemap.store.former import BEFORE_FILE
 from moisturemap.store.project import Project
 from moisturemap.store.unpacked_logs import write_logs
 from moisturemap.store.values import missing_name
@@ -35,7 +36,8 @@ def unpack(project: Project, folder: str | Path) -> Path:
     """Write a project as a survey folder and return the path of its survey.toml.
 
     The present state is written: survey.toml, plan.geojson and a CSV for each visit and meter.
-    Files kept with the project (as received, photographs) are written beside them.
+    Files kept with the project (as received, photographs) are written beside them, and what was
+    changed and may speak against the floor: a folder keeps no record of changes.
 
     Parameters
     ----------
@@ -64,6 +66,10 @@ def _write_survey(project: Project, survey: Survey, folder: Path) -> None:
         table.update(_visit_files(survey, visit, folder))
     content.update(write_logs(survey, folder))
     (folder / "survey.toml").write_text(tomli_w.dumps(content), encoding="utf-8")
+    before = project.changed_before()
+    if before["told"]:
+        text = json.dumps(before, ensure_ascii=False, indent=1)
+        (folder / BEFORE_FILE).write_text(text, encoding="utf-8")
     _write_attachments(project, folder)
 
 

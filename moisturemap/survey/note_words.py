@@ -31,10 +31,18 @@ _HIDDEN = (
     r"|telecom\w*|manhole|gull(?:y|ies)\b|stop ?cock|riser|sewage|tanks?\b|rebars?|bewehrung\w*"
     r"|(?:metal|pipe|cable) (?:detector|locator|finder)|beep\w*|metal\b|metall\w*|métal\w*"
     r"|steel\b(?![- ](?:float|trowel))|stahl\w*|acier|tub(?:o|i|ería|azione)\b|cavo\b|schlauch\w*"
-    r"|schläuche)"
+    r"|schläuche|\d+ ?v(?:olts?|ac|dc)?\b|u\.?f\.?h\b|junction box|floor box|lighting circuit"
+    r"|circuit\b|ring main|sockets? outlet|(?:soil|vent|waste) (?:stack|pipe)|stack\b|genny"
+    r"|cat (?:scan|signal)|locator|detector|tracer|abzweigdose|steckdose|bodentank|bodendose"
+    r"|stromkreis|fallrohr|ortungsgerät|boîte (?:de dérivation|au sol)|détecteur)"
 )
 _HIDDEN_NOTE = re.compile(rf"\b{_HIDDEN}", re.IGNORECASE)
-_NO_HIDDEN = re.compile(rf"{_NO}{_BETWEEN}{_HIDDEN}", re.IGNORECASE)
+_NO_HIDDEN = re.compile(
+    rf"{_NO}{_BETWEEN}{_HIDDEN}"
+    r"|(?:locator|detector|cat scan|genny|tracer|ortungsgerät|détecteur)\W+(?:\w+ )?"
+    r"(?:clear|nothing|negative|silent|nichts|frei|rien|négatif)",
+    re.IGNORECASE,
+)
 _FORBIDDEN = re.compile(
     r"\b(?:(?:do not|don.?t|no|never|not to) (?:be )?drill\w*|keep (?:clear|off|out)|no[- ]go"
     r"|danger\w*|nicht (?:an)?bohren|bohrverbot|bohren verboten|sperrfläche|freihalten|gefahr\w*"
@@ -62,7 +70,10 @@ _NO_WET = re.compile(
 _FLOOD = (
     r"(?:flood\w*|burst\w*|leak\w*|overflow\w*|spill\w*|under water|water (?:on|in|over|came|ran"
     r"|got|from|through|under)|rain (?:came|got|in|through|water)|standing water|puddles?|soaked"
-    r"|wetted|hail\w*|dripp\w*|seep\w*|kondenswasser|tropft\w*|hagel\w*"
+    r"|rained (?:in|on|through)|stood in (?:the )?water|sprinklers? (?:went|ran|came)"
+    r"|wet[- ]?scrub\w*|scrubbed|mopped|jet[- ]?washed|pressure[- ]?washed|gewischt"
+    r"|nass (?:gereinigt|gescheuert)|wetted|hail\w*|dripp\w*|seep\w*|kondenswasser|tropft\w*"
+    r"|hagel\w*"
     r"|hosed|washed down|wet again|rohrbruch\w*|wasserschaden\w*|geplatzt\w*|undicht\w*|leck\w*"
     r"|überschwemm\w*|überflut\w*|übergelaufen|wasser (?:im|auf|in|unter)|\w*geregnet"
     r"|regenwasser"
@@ -82,6 +93,24 @@ _SPOILT = (
     r"|damaged|faulty|error|blown|compressed air|drilled wet|wet[- ]drill\w*|drilled with water"
     r"|(?:water|wet|damp) (?:in|from) (?:the )?hole"
     r"|(?:hole|dust|cuttings) (?:was |is )?(?:wet|damp)|wet (?:hole|dust|cuttings)"
+    r"|void(?:ed)?\b|ignore\w*|disregard\w*|discard\w*|reject\w*|cancel\w*|suspect\w*|questionable"
+    r"|dubious|unreliable|not reliable|provisional|preliminary|placeholder|dummy|made up|invented"
+    r"|fake"
+    r"|assum\w*|from memory|t\.?b\.?[cd]\b|to be (?:confirmed|checked|repeated|redone|retested)"
+    r"|(?:must|should|needs? to|please|needs?) (?:be )?(?:repeat|redo|retest)\w*"
+    r"|(?:repeat|redo|retest) (?:it|this|test|needed|required)"
+    r"|(?:not|never) (?:measured|read|taken|tested|calibrated|checked|valid)|uncalibrated"
+    r"|(?:out of|past|over) (?:its )?(?:calibration|date)|calibration due"
+    r"|expired|overdue|lapsed|(?:taken|carried|copied) (?:over )?from"
+    r"|same as (?:h|t|hole|test)\W?\d"
+    r"|second (?:probe|reading|test)|other probe"
+    r"|ungültig\w*|ignorier\w*|verwerf\w*|verworfen|wiederhol\w*|zweifelhaft\w*|vorläufig\w*"
+    r"|angenommen|nicht (?:gemessen|abgelesen|kalibriert|geprüft|gültig)|abgelaufen|überfällig"
+    r"|übernommen|übertragen von|zweite (?:sonde|ablesung)"
+    r"|annulé\w*|ignorer|à (?:refaire|répéter|vérifier|confirmer)|douteu\w*|provisoire\w*"
+    r"|supposé\w*"
+    r"|(?:non|pas) (?:mesuré\w*|lu\b|étalonné\w*|valable)|étalonnage (?:expiré|échu)|périmé\w*"
+    r"|repris de|deuxième sonde"
     r"|steigt|steigend|geschätzt|schätzung|unsicher|abgeschrieben|riss(?:e|en)?\b|fugen?\b|fehlt\w*"
     r"|lose|offen|gefallen|kondens\w*|heizer|heizlüfter|lüfter|ventilator\w*|\w*trockner|grundier\w*"
     r"|beschicht\w*|batterie\w*|falsch|kaputt|defekt|nass gebohrt"

@@ -29,6 +29,7 @@ from moisturemap.workflow.recorded import remarks_on_records
 from moisturemap.workflow.study import study
 from moisturemap.workflow.sweeps import contested_on
 from moisturemap.zones import LevelOptions, one_level_for, stated_level
+from moisturemap.zones.fell_fast import fallen_readings
 
 SERIOUS_FIRST = ("problem", "warning", "info")
 
@@ -120,12 +121,16 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
     refusal = why_unusable(clean, survey.plan)
     notes = (*survey.plan.notes, *survey.notes, *clean.notes, *check_plan(survey.plan))
     remarks = [*record, *review(survey, clean), *remarks_on_records(survey)]
+    level = stated_level(survey, chosen, LevelOptions(meter=clean.instrument.id))
+    wet = None if level is None else level.value
     if refusal:
         remarks.append(Remark("problem", f"No map can be made: {refusal}."))
     else:
-        remarks += _remarks_on_sweeps(contested_on(survey, chosen.id, clean=clean), survey)
-    level = stated_level(survey, chosen, LevelOptions(meter=clean.instrument.id))
-    if level is not None and level.value is not None:
+        found = contested_on(survey, chosen.id, clean=clean)
+        remarks += _remarks_on_sweeps(found, survey)
+        fallen = fallen_readings(survey, chosen, clean, found.readings, wet)
+        remarks += [Remark("warning", one.sentence) for one in fallen]
+    if level is not None and wet is not None:
         mixed = one_level_for(survey, level.base)
         remarks += [Remark("warning", mixed)] if mixed else []
     remarks += _remarks_on_plan(survey, notes)

@@ -25,6 +25,9 @@ from moisturemap.zones import map_visit_again
 
 Progress = Callable[[str, float], None] | None
 
+ASKED = ("beside-anomaly", "read-high")
+"""Purposes of holes that are planned anew each time, for what they are asked for."""
+
 MARK_REACH_M = {"line": 0.15, "spot": 0.25, "mesh": 0.0}
 """Readings within this distance of a mark are set aside [m]; a mesh takes those inside it."""
 
@@ -113,7 +116,7 @@ def with_wished_holes(
 def _not_moved(before: DrillPlan, options: DrillOptions) -> tuple[tuple[float, float], ...]:
     """Return the places proposed before any hole was moved, but of those that were moved."""
     holes = before.holes
-    free = holes[(holes["status"] == "proposed") & (holes["purpose"] != "beside-anomaly")]
+    free = holes[(holes["status"] == "proposed") & ~holes["purpose"].isin(ASKED)]
     places = zip(free["x"].astype(float), free["y"].astype(float), strict=True)
     old = [place for place, _ in options.moved]
     return tuple(one for one in places if all(math.dist(one, other) > TAPE_M for other in old))

@@ -42,3 +42,9 @@ class HighPlace:
     part: BaseGeometry | None = None
     saturated: bool = False
     instead: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """Why, and what was read where, for one of which both are known."""
+        x, y = self.places[0]
+        return f"{self.why}: {self.value:g} at ({x:.2f}, {y:.2f})."

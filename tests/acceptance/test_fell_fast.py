@@ -8,10 +8,14 @@ from datetime import timedelta
 import numpy as np
 import pandas as pd
 import pytest
-from invented_tests import READ, decide, floor, good_tests
+from invented_tests import READ, decide, floor, good_test, good_tests
 
+from moisturemap.drilling import DrillOptions, plan_holes
+from moisturemap.results.brief import brief_study
 from moisturemap.survey import READING_COLUMNS, Instrument, ScanSettings, Survey, Visit
+from moisturemap.workflow.check import check_survey
 from moisturemap.workflow.study import study
+from moisturemap.zones.fell_fast import fell_fast
 
 X, Y = (one.ravel() for one in np.meshgrid(np.arange(0.25, 8, 0.5), np.arange(0.25, 6, 0.5)))
 
@@ -81,3 +85,58 @@ def test_the_patch_alone_read_again_and_wet_still_is_not_fallen():
     readings = pd.concat([first, again.assign(reading=range(500, 500 + len(again)))])
     why = verdict(replace(survey, readings=readings.reset_index(drop=True)))[1]
     assert "had lost" not in why
+
+
+SOON = twice(timedelta(hours=1))
+OFFSETS = np.arange(-1.6, 1.7, 0.2)
+
+
+def test_check_and_map_tell_what_was_read_wet_an_hour_before():
+    lost = "had lost more than half of their height"
+    assert any(lost in one.sentence for one in check_survey(SOON).remarks if one.level == "warning")
+    assert lost in " ".join(brief_study(study(SOON)).split())
+    later = twice(timedelta(days=7))
+    assert not any(lost in one.sentence for one in check_survey(later).remarks)
+
+
+def test_the_drill_plan_has_a_hole_there_beyond_the_count():
+    without = plan_holes(study(twice(timedelta(days=7))))
+    plan = plan_holes(study(SOON))
+    asked = plan.holes[plan.holes["purpose"] == "read-high"]
+    assert len(asked) == 1
+    assert len(plan.holes) == len(without.holes) + 1
+    assert "1 hole more, where another scan" in plan.count_rule
+    (high,) = fell_fast(SOON, study(SOON))
+    hole = asked.iloc[0]
+    away = np.hypot(*(np.array(high.places) - [hole["x"], hole["y"]]).T)
+    assert away.min() <= high.within_m
+    assert hole["why"] == high.sentence
+
+
+def test_a_valid_test_at_that_hole_settles_it():
+    mapped = study(SOON)
+    hole = mapped.drill_plan.set_index("purpose").loc["read-high"]
+    there = good_test(9, float(hole["x"]), float(hole["y"]), value=76.0)
+    tested = floor([*good_tests(value=75.0), there])
+    assert verdict(replace(SOON, tests=tested.tests))[0] == "meets"
+
+
+def test_a_rejected_hole_moves_within_reach_and_a_chosen_count_holds():
+    mapped = study(SOON)
+    first = mapped.drill_plan.set_index("purpose").loc["read-high"]
+    away = DrillOptions(rejected=((float(first["x"]), float(first["y"])),), count=4)
+    holes = plan_holes(mapped, options=away).holes
+    assert len(holes) == 4
+    again = holes.set_index("purpose").loc["read-high"]
+    assert np.hypot(again["x"] - first["x"], again["y"] - first["y"]) > 0.1
+
+
+def test_where_no_hole_can_stand_the_plan_says_so():
+    first = study(SOON).survey.plan
+    (high,) = fell_fast(SOON, study(SOON))
+    x, y = np.mean(high.places, axis=0)
+    rejected = tuple((float(x + a), float(y + b)) for a in OFFSETS for b in OFFSETS)
+    assert first.room_at(float(x), float(y)) is not None
+    plan = plan_holes(study(SOON), options=DrillOptions(rejected=rejected))
+    assert "read-high" not in set(plan.holes["purpose"])
+    assert any("another scan or another meter read high" in one for one in plan.unreached)

@@ -88,6 +88,14 @@ SERVICES = [
     "manifold feed",
     "metal detector beeps",
     "tubo",
+    "locator says 230 V",
+    "CAT scan positive",
+    "UFH loop",
+    "junction box",
+    "lighting circuit",
+    "floor box",
+    "soil stack",
+    "Bodentank",
 ]
 NONE = [
     "power-floated",
@@ -101,6 +109,8 @@ NONE = [
     "stripe",
     "parts",
     "service conditions",
+    "locator clear",
+    "detector: nothing",
 ]
 EVENTS = [
     "burst pipe on 17 March, floor under water",
@@ -113,6 +123,9 @@ EVENTS = [
     "screed was wetted by plasterers",
     "hail broke skylight",
     "Kondenswasser auf dem Boden",
+    "rained in through the roof on Thursday",
+    "ceiling sprinkler went off, floor stood in water",
+    "cleaners wet-scrubbed the floor",
 ]
 DRY = [
     "smell of mould",
@@ -174,3 +187,24 @@ def test_water_told_of_after_the_tests_leaves_them_behind():
     ]
     assert decide(with_note(0.5, "pipe burst", [*good_tests(), *again])).verdict == "meets"
     assert READ + timedelta(hours=20) < AS_OF
+
+
+@pytest.mark.parametrize(
+    ("note", "asked"),
+    [
+        ("sprinkler went off on {after}, floor stood in water", True),
+        ("Wasser im Raum am {after:%d}.{after:%m}.", True),
+        ("pipe burst on {before}", False),
+    ],
+)
+def test_a_note_may_name_a_day_after_its_visit(note: str, asked: bool):
+    """It stands in the visit of the tests, where anybody writes it."""
+    after, before = (READ + timedelta(days=2)).date(), (READ - timedelta(days=20)).date()
+    survey = floor(good_tests())
+    first = replace(
+        survey.visits[0],
+        started=READ - timedelta(days=4),
+        note=note.format(after=after, before=before),
+    )
+    decision = decide(replace(survey, visits=(first, *survey.visits[1:])))
+    assert ("had been read before" in " ".join(decision.reasons)) is asked

@@ -70,6 +70,12 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     ),
     "oven-plausible": ("oven-dry", {"value": 0.025}, {}, {}),
     "emission-plausible": ("mver", {"value": 0.002}, {}, {}),
+    "emission-area": (
+        "mver",
+        {"value": None, "mass_gain_g": 2.5, "dome_area_cm2": 4064.5},
+        {},
+        {},
+    ),
     "pin-plausible": ("pin", {"value": 0.11}, {}, {"base": "timber deck"}),
     "pin-depth": ("pin", {"depth_mm": 2.0, "thickness_mm": 22.0}, {}, {"base": "timber deck"}),
     "pin-correction": ("pin", {"correction": -6.0}, {}, {"base": "timber deck"}),
@@ -161,6 +167,14 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
         {},
     ),
     "oven-mineral": ("oven-dry", {"drying_temperature_c": 60.0}, {}, {}),
+    "oven-sample": (
+        "oven-dry",
+        {"value": None, "wet_mass_g": 2.04, "dry_mass_g": 2.0, "tare_g": 0.0},
+        {},
+        {},
+    ),
+    "oven-weighed": ("oven-dry", {"drilled": ago(840)}, {}, {}),
+    "cm-temperature": ("carbide", {"temperature_c": 5.0}, {}, {}),
     "oven-depth-one-face": ("oven-dry", {"depth_mm": 10.0}, {}, {}),
     "oven-depth-two-faces": (
         "oven-dry",
@@ -247,6 +261,7 @@ def test_each_rule_is_reached_and_does_what_it_says(rule):
 
 MILDER = {"times-in-order", "no-censored-result", "instrument-kind", "humidity-plausible"}
 MILDER |= {"carbide-plausible", "carbide-plausible-gypsum", "oven-plausible", "pin-plausible"}
+MILDER |= {"emission-area", "oven-sample", "oven-weighed", "cm-temperature"}
 MILDER |= {"emission-plausible", "in-situ-second-agrees", "hood-slab-and-air", "hood-below-air"}
 MILDER |= {"pin-depth", "pin-correction", "pin-below-balance", "pin-air-humidity"}
 MILDER |= {"hood-thick"}

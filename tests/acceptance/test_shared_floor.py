@@ -8,8 +8,8 @@ from shapely.geometry import Point
 
 from moisturemap import read_survey, study
 from moisturemap.acceptance.shared_zone import parts_under_limits
-from moisturemap.acceptance.standing_out import read_wet, standing_out
 from moisturemap.survey import Limit
+from moisturemap.zones.standing_out import read_wet, standing_out
 
 
 def floor_of(folder, value, plan="hall;POLYGON ((0 0, 12 0, 12 4, 0 4, 0 0))\n", level=None):

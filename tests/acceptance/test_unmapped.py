@@ -13,11 +13,12 @@ import pytest
 from shapely.geometry import LineString, Point, box
 
 from moisturemap import read_survey, study
-from moisturemap.acceptance import standing_out, unmapped
+from moisturemap.acceptance import unmapped
 from moisturemap.acceptance.unmapped import places_without_map
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
 from moisturemap.floorplan.joint import polygons_of
 from moisturemap.survey import USED_FLAGS, Instrument, ScanSettings
+from moisturemap.zones import standing_out
 
 DEMO = Path(__file__).parents[2] / "demo_plans" / "bakery"
 WORDS = "above the wet level lie in no room of the plan"

@@ -81,7 +81,8 @@ def planned(mapped):
             noted = pd.DataFrame(notes, columns=["x", "y", "note"])
             made = replace(made, readings=noted.reindex(columns=list(READING_COLUMNS)))
         rooms = [room.name for room in plan.rooms] if read is None else read
-        clean = SimpleNamespace(locations=pd.DataFrame({"room": rooms}))
+        meter = SimpleNamespace(id="scan")
+        clean = SimpleNamespace(locations=pd.DataFrame({"room": rooms}), instrument=meter)
         known = MappedVisit(
             made, made.visits[0], surface.domains, clean, found or anomalies(), surface, wet
         )

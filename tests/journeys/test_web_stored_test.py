@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Route, expect
 
 from .page import Job, Program, demo_job, floor_at, open_page, press
 
@@ -32,6 +32,28 @@ def test_a_stored_test_stays_where_it_is(bakery_job: Job, browser: Browser) -> N
     page.wait_for_timeout(500)
     assert float(x.input_value()) == pytest.approx(4.0, abs=0.1)
     press(page, "Cancel")
+
+
+def test_a_late_answer_takes_no_open_form_away(bakery_job: Job, browser: Browser) -> None:
+    """The list is read again while somebody already types: the form stays."""
+    page = open_page(browser, f"{bakery_job.page}/tests", size=(1180, 820))
+    page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
+    page.get_by_role("table", name="Tests", exact=True).wait_for()
+    held: list[Route] = []
+    page.route("**/api/projects/*/tests", lambda route: held.append(route))
+    with page.expect_request("**/issued-holes"):
+        page.evaluate("dispatchEvent(new Event('focus'))")
+    press(page, "Enter a test")
+    page.get_by_label("Name of the hole or sample", exact=True).fill("N7")
+    assert held
+    with page.expect_response("**/api/projects/*/tests"):
+        for one in held:
+            one.continue_()
+    page.wait_for_timeout(300)
+    expect(page.get_by_label("Name of the hole or sample", exact=True)).to_have_value("N7")
+    page.unroute_all()
+    press(page, "Cancel")
+    page.get_by_role("table", name="Tests", exact=True).wait_for()
 
 
 def test_a_report_issued_with_two_taps_is_issued_once(flat_job: Job, browser: Browser) -> None:

@@ -57,6 +57,7 @@ def texts_of(path: Path) -> list[str]:
 
 def undrawn(figure: Figure, caption: str, alt: str, **named: Any) -> Picture:
     """Return a picture with the words around it alone: what stands in it is not read here."""
+    named.pop("below", None)
     size = (int(figure.get_figwidth() * 100), int(figure.get_figheight() * 100))
     return Picture(BLANK, b"<svg xmlns='http://www.w3.org/2000/svg'/>", caption, alt, size, **named)
 

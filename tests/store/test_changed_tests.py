@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
-from moisturemap import store
+import pandas as pd
+import pytest
+
+from moisturemap import read_survey, store
+from moisturemap.errors import StoreError
 
 
 def test_a_limit_changed_once_tests_were_known_is_told(packed: Path) -> None:
@@ -48,3 +53,51 @@ def test_corrections_after_the_first_issue_are_told(packed: Path, tmp_path: Path
     assert "After the first issue room" in said
     assert "140" in said
     assert said.endswith("by B. Tester: measured again.")
+
+
+def test_what_was_packed_was_keyed_in_before(packed: Path) -> None:
+    """No quarter of an hour of grace begins with the packing."""
+    with store.open_project(packed, writable=True) as project:
+        value = project.rows("tests")[0]["value"]
+        project.correct("tests", 1, {"value": value - 9.0}, "A. Tester", "client asked")
+        assert list(project.survey().former_tests["altered_why"]) == ["client asked"]
+
+
+def test_what_was_changed_goes_along_into_a_folder_and_back(packed: Path, tmp_path: Path) -> None:
+    """A folder keeps no record; the exchange of two devices may go that way."""
+    with store.open_project(packed, writable=True) as project:
+        row, reading = project.rows("tests")[0], project.rows("readings")[0]
+        project.remove("tests", [1], "B. Tester", "client asked")
+        lower = {"value": reading["value"] - 5.0}
+        project.correct("readings", reading["fid"], lower, "B. Tester", "client asked")
+        there = project.survey()
+        store.unpack(project, tmp_path / "folder")
+    for _ in range(2):
+        folder = read_survey(tmp_path / "folder")
+        assert folder.changed_tests == there.changed_tests
+        assert folder.lowered_readings == there.lowered_readings
+        pd.testing.assert_frame_equal(
+            folder.former_tests[["hole", "value", "told", "altered_why"]],
+            there.former_tests[["hole", "value", "told", "altered_why"]],
+        )
+        assert list(folder.former_readings["value"]) == [reading["value"]]
+        again = tmp_path / "again.gpkg"
+        again.unlink(missing_ok=True)
+        store.pack(folder, again, "C. Tester")
+        with store.open_project(again) as project:
+            kept = project.survey()
+            assert kept.changed_tests == there.changed_tests
+            assert list(kept.former_tests["altered_why"]) == ["client asked"]
+            assert row["hole"] in kept.hole_names
+            shutil.rmtree(tmp_path / "folder")
+            store.unpack(project, tmp_path / "folder")
+
+
+def test_a_spoilt_file_of_what_was_changed_is_refused_by_name(packed: Path, tmp_path: Path) -> None:
+    """Read as none, it would take away what speaks against the floor."""
+    with store.open_project(packed, writable=True) as project:
+        project.remove("tests", [1], "B. Tester", "client asked")
+        store.unpack(project, tmp_path / "folder")
+    (tmp_path / "folder" / "changed-before.json").write_text('{"told": []}', encoding="utf-8")
+    with pytest.raises(StoreError, match=r"changed-before\.json"):
+        read_survey(tmp_path / "folder")

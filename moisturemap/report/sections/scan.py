@@ -17,7 +17,7 @@ from moisturemap.report.material import Material
 from moisturemap.report.pictures import PART, check_picture, map_picture, part_maps
 from moisturemap.report.reference import refer
 from moisturemap.report.wording import is_missing, number
-from moisturemap.results.brief import other_meter_words
+from moisturemap.results.brief import elsewhere_words
 from moisturemap.results.study_words import not_numeric_words
 
 
@@ -36,7 +36,7 @@ def the_map(material: Material) -> Section:
         "nothing about the compass."
     )
     shown = [named for named in (text, _parts_named(pictures)) if named]
-    left_out = (not_numeric_words(material.study), *other_meter_words(material.study))
+    left_out = (not_numeric_words(material.study), *elsewhere_words(material.study))
     told = tuple(material.wording.sentence(one) for one in left_out if one)
     bullets = (Bullets(told),) if told else ()
     return Section("Map of relative readings", (*map(Paragraph, shown), *bullets, *pictures))

@@ -134,6 +134,7 @@ export const DE_DRILL: Partial<Record<keyof typeof EN_DRILL, string>> = {
   "purpose-perimeter": "an einer Außenwand",
   "purpose-dry-reference": "trockene Vergleichsstelle",
   "purpose-beside-anomaly": "neben einer Auffälligkeit",
+  "purpose-read-high": "hoch in einer anderen Rastermessung oder für ein anderes Gerät",
   "purpose-pinned": "gewünscht",
   "status-proposed": "vorgeschlagen",
   "status-pinned": "gewünscht",

@@ -19,6 +19,7 @@ export const EN_DRILL = {
   "purpose-perimeter": "at an exterior wall",
   "purpose-dry-reference": "dry reference",
   "purpose-beside-anomaly": "beside an anomaly",
+  "purpose-read-high": "where another scan or meter read high",
   "purpose-pinned": "wanted",
   "status-proposed": "proposed",
   "status-pinned": "wanted",

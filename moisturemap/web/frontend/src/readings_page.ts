@@ -57,6 +57,8 @@ export class ReadingsPage implements Task {
       const path = this.context.path(query);
       this.rows = (await ask<{ readings: ReadingRow[] }>(path, { patient: true })).readings;
     }
+    // A walk begun while the answer was under way goes on.
+    if (this.walk) return;
     this.drawRows();
     this.fill();
   }

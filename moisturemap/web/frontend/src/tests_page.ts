@@ -81,6 +81,8 @@ export class TestsPage implements Task {
     this.tests = answer.tests;
     this.limits = answer.limits;
     this.holes = issued.holes;
+    // A form opened while the answer was under way stays; what came is shown when it is left.
+    if (this.form) return;
     this.draw();
     this.fill();
   }

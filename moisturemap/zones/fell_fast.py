@@ -8,22 +8,23 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from moisturemap.acceptance.standing_out import (
+from moisturemap.geostat import spacing_of
+from moisturemap.survey import USED_FLAGS, CleanReadings, Survey, Visit
+from moisturemap.zones.high_place import HighPlace
+from moisturemap.zones.mapped_visit import MappedVisit
+from moisturemap.zones.standing_out import (
     BESIDE_M,
     BESIDE_SPACINGS,
     LEAST_READINGS,
     NEIGHBOURS,
-    clear_level,
-    far_above,
+    clear_of,
     groups,
+    usual_and_far,
 )
-from moisturemap.geostat import spacing_of
-from moisturemap.survey import USED_FLAGS, Survey
-from moisturemap.zones import MappedVisit
-from moisturemap.zones.high_place import HighPlace
 from moisturemap.zones.wettest_part import TOP_SHARE
 
 Array = NDArray[np.float64]
@@ -54,12 +55,40 @@ def fell_fast(survey: Survey, study: MappedVisit) -> tuple[HighPlace, ...]:
     study : MappedVisit
         The map of the latest visit.
     """
-    used = study.readings[study.readings["flag"].isin(USED_FLAGS)]
-    value, level = used["value"].to_numpy(dtype=float), clear_level(study)
+    if len(survey.visits) < 2:
+        return ()
+    level = study.wet.level.value
+    return fallen_readings(survey, study.visit, study.clean, study.readings, level)
+
+
+def fallen_readings(
+    survey: Survey,
+    visit: Visit,
+    clean: CleanReadings,
+    readings: pd.DataFrame,
+    level: float | None,
+) -> tuple[HighPlace, ...]:
+    """Return such places where no map is drawn yet.
+
+    Parameters
+    ----------
+    survey : Survey
+    visit : Visit
+        The latest.
+    clean : CleanReadings
+        Of it.
+    readings : DataFrame
+        Those readings with their ``flag``.
+    level : float or None
+        Wet level [reading units].
+    """
+    used = readings[readings["flag"].isin(USED_FLAGS)]
+    value = used["value"].to_numpy(dtype=float)
     if len(value) < LEAST_READINGS:
         return ()
-    bar = min(far_above(study, value)[1], np.inf if level is None else level)
-    scans = _scans(survey, study.clean.instrument.id)
+    bar = usual_and_far(survey, visit, clean, value)[1]
+    bar = bar if level is None else min(bar, clear_of(level, clean))
+    scans = _scans(survey, clean.instrument.id)
     found: tuple[HighPlace, ...] = ()
     for number, (name, began, scan) in enumerate(scans):
         fallen = _fallen(scan, began, scans[number + 1 :], bar)

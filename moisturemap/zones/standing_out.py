@@ -12,9 +12,9 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from moisturemap.geostat import spacing_of
-from moisturemap.survey import CONTESTED, USED_FLAGS, agreeing
-from moisturemap.zones import MappedVisit
+from moisturemap.survey import CONTESTED, USED_FLAGS, CleanReadings, Survey, Visit, agreeing
 from moisturemap.zones.high_place import HighPlace
+from moisturemap.zones.mapped_visit import MappedVisit
 from moisturemap.zones.other_meter import QUARTER_TO_TWENTIETH
 from moisturemap.zones.wettest_part import TOP_SHARE
 
@@ -54,10 +54,12 @@ UNKNOWN_NOISE = 0.03
 def clear_level(study: MappedVisit) -> float | None:
     """Return the reading from which one stands above the wet level beyond its noise."""
     level = study.wet.level.value
-    if level is None:
-        return None
-    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(level)
-    return level + CLEARLY_ABOVE * noise
+    return None if level is None else clear_of(level, study.clean)
+
+
+def clear_of(level: float, clean: CleanReadings) -> float:
+    """Return the reading from which one stands above a wet level beyond its noise."""
+    return level + CLEARLY_ABOVE * (clean.repeat_sd or UNKNOWN_NOISE * abs(level))
 
 
 def standing_out(study: MappedVisit) -> tuple[HighPlace, ...]:
@@ -199,21 +201,32 @@ def groups(places: NDArray[np.float64], near: float) -> list[NDArray[np.intp]]:
 def far_above(study: MappedVisit, value: NDArray[np.float64]) -> tuple[float, float]:
     """Return what usual floor reads, and the reading from which one stands far above it.
 
+    Where the map cannot tell of half the floor, what is clearly above the wet level stands far
+    above.
+    """
+    usual, bar = usual_and_far(study.survey, study.visit, study.clean, value)
+    clear = clear_level(study)
+    half = UNDECIDED_SHARE * study.survey.plan.outline.area
+    if clear is None or float(study.wet.unsure.area) <= half:
+        return usual, bar
+    return usual, max(min(bar, clear), usual)
+
+
+def usual_and_far(
+    survey: Survey, visit: Visit, clean: CleanReadings, value: NDArray[np.float64]
+) -> tuple[float, float]:
+    """Return what usual floor reads, and what stands far above it, whatever the map says.
+
     Usual is the middle of the readings, or what was read as dry floor where that is lower: a floor
-    that rises as a whole takes its middle along. Where the map cannot tell of half the floor, what
-    is clearly above the wet level stands far above.
+    that rises as a whole takes its middle along.
     """
     middle = float(np.median(value))
     low, quarter = np.quantile(value, (0.05, DRIEST_SHARE))
     whole = 1.4826 * float(np.median(np.abs(value - middle)))
     # wet readings widen the scatter of the whole floor, not that of its driest quarter
     scatter = min(whole, float(quarter - low) / QUARTER_TO_TWENTIETH)
-    recorded = study.visit.dry_reference or study.survey.scan.dry_reference
-    dry = agreeing(recorded, study.clean.instrument.scale).values
+    recorded = visit.dry_reference or survey.scan.dry_reference
+    dry = agreeing(recorded, clean.instrument.scale).values
     usual = min([middle, float(np.mean(dry))]) if dry else middle
-    noise = study.clean.repeat_sd or UNKNOWN_NOISE * abs(usual)
-    bar, clear = usual + STANDS_OUT * max(scatter, noise), clear_level(study)
-    half = UNDECIDED_SHARE * study.survey.plan.outline.area
-    if clear is None or float(study.wet.unsure.area) <= half:
-        return usual, bar
-    return usual, max(min(bar, clear), usual)
+    noise = clean.repeat_sd or UNKNOWN_NOISE * abs(usual)
+    return usual, usual + STANDS_OUT * max(scatter, noise)
