@@ -26,6 +26,10 @@ RATIOS = (0.05, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0)
 LENGTHS_M = (0.6, 1.0, 1.7, 3.0)
 """Lengths of the texture tried at spacings up to 0.6 m, stretched with the spacing beyond [m]."""
 
+LEVEL = 1e-9
+"""Weight that holds a plane level across readings that lie in one line, of which they tell no slope
+[readings]."""
+
 OUTLIER = 3.5
 """Residuals beyond this many robust sd are left out of a block (Tukey's biweight)."""
 
@@ -95,7 +99,7 @@ def _plane(places: Array, values: Array, least: float) -> tuple[Array, Array, Ar
     weight = np.ones_like(values)
     for _ in range(6):
         weighed = drift * weight[..., None]
-        gram = np.einsum("kmi,kmj->kij", weighed, drift) + 1e-9 * np.eye(3)
+        gram = np.einsum("kmi,kmj->kij", weighed, drift) + LEVEL * np.eye(3)
         right = np.einsum("kmi,km->ki", weighed, values)
         slope = np.linalg.solve(gram, right[..., None])[..., 0]
         residual = values - np.einsum("kmi,ki->km", drift, slope)
@@ -115,7 +119,7 @@ def _profile(
     """
     root = np.linalg.cholesky(texture + noise)
     white = np.linalg.solve(root, np.concatenate([drift, values[..., None]], axis=2))
-    gram = np.einsum("kmi,kmj->kij", white[..., :3], white[..., :3])
+    gram = np.einsum("kmi,kmj->kij", white[..., :3], white[..., :3]) + LEVEL * np.eye(3)
     cross = np.einsum("kmi,km->ki", white[..., :3], white[..., 3])
     fitted = np.linalg.solve(gram, cross[..., None])[..., 0]
     quadratic = (white[..., 3] ** 2).sum(axis=1) - (cross * fitted).sum(axis=1)

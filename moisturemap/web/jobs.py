@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from moisturemap.errors import Cancelled, MoistureMapError, StoreError
+from moisturemap.web.copies import copies_of
 from moisturemap.web.data_keys import keys_of, keys_past_record
 from moisturemap.web.file_stem import file_stem
 from moisturemap.web.refusals import NotThere, Stopped
@@ -42,13 +43,17 @@ TRY_AGAIN_S = 2.0
 
 @dataclass(frozen=True)
 class Listed:
-    """A project file in the folder; ``complaint`` says why it cannot be opened."""
+    """A project file in the folder; ``complaint`` says why it cannot be opened.
+
+    ``copies`` says in which other files of the folder the same job lies.
+    """
 
     id: str
     name: str
     file: str
     changed: str
     complaint: str = ""
+    copies: tuple[str, ...] = ()
 
 
 def _stays() -> bool:
@@ -302,11 +307,13 @@ class Shelf:
 
     def listing(self) -> list[Listed]:
         """Return the project files, newest first."""
-        listed = []
+        listed, known = [], {}
         for id, path in self._paths().items():
             changed = datetime.fromtimestamp(path.stat().st_mtime, UTC).isoformat()
             try:
-                name, complaint = str(self.job(id).project.settings().get("name") or id), ""
+                project = self.job(id).project
+                name, complaint = str(project.settings().get("name") or id), ""
+                known[id] = project
             except MoistureMapError as error:
                 name, complaint = id, str(error)
             except Exception as error:  # whatever is wrong with one file hides no other
@@ -314,7 +321,11 @@ class Shelf:
                 name = id
                 complaint = f"this file cannot be read ({type(error).__name__}); it is damaged"
             listed.append(Listed(id, name, path.name, changed, complaint))
-        return sorted(listed, key=lambda one: one.changed, reverse=True)
+        told = [
+            replace(one, copies=copies_of(one.id, known)) if one.id in known else one
+            for one in listed
+        ]
+        return sorted(told, key=lambda one: one.changed, reverse=True)
 
     def opened(self, id: str) -> Job | None:
         """Return a job that is open already."""

@@ -31,6 +31,7 @@ SENTENCES = frozenset(
         "change",
         "complaint",
         "confirm",
+        "copies",
         "count_rule",
         "depth_note",
         "disclaimer",

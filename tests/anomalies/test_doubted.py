@@ -10,8 +10,10 @@ import pytest
 from shapely.geometry import box
 
 from moisturemap.anomalies import detect
+from moisturemap.anomalies.calm import fit_calm
 from moisturemap.anomalies.doubted import doubted_sweeps
 from moisturemap.anomalies.scene import Scene
+from moisturemap.anomalies.search import search
 from moisturemap.floorplan import FloorPlan, Room, domains
 from moisturemap.scanning import confirming_sweeps, sweep_places
 from moisturemap.survey import READING_COLUMNS, Instrument, Survey, Visit, clean_readings
@@ -143,3 +145,14 @@ def test_a_wet_wall_is_not_erased_by_sweeps_keyed_from_the_other_end():
     again = confirming_sweeps(found, PLAN)
     assert len(again) == 2
     assert len(sweep_places(again.geometry.iloc[0])) >= 5
+
+
+def test_readings_in_one_row_are_searched():
+    """Of a threshold or reveal drawn as a room: no slope across the row."""
+    places = np.column_stack([0.05 + 0.1 * np.arange(60), np.full(60, 0.05)])
+    values = np.round(32 + 38 * np.exp(-((places[:, 0] - 3.0) ** 2)))
+    ones = np.ones(60)
+    seen = Scene(places, values, ones, 0 * ones, 0.1, 0.12, 1 / 12, 100.0, 100.0, LEVEL)
+    calm = fit_calm(seen)
+    assert np.isfinite([calm.texture, calm.length, calm.noise]).all()
+    assert not search(seen).things

@@ -64,6 +64,34 @@ def test_a_damaged_file_is_listed_with_what_is_wrong(client: TestClient, tmp_pat
     assert client.get("/api/projects/broken").status_code == 409
 
 
+def _copies(client: TestClient) -> dict[str, list[str]]:
+    return {one["id"]: one["copies"] for one in client.get("/api/projects").json()["projects"]}
+
+
+def test_two_files_of_one_job_are_told_apart(client: TestClient, job: str, tmp_path: Path) -> None:
+    """Which holds more, and from which entry on each holds what the other lacks."""
+    (path,), copy = tmp_path.glob("*.gpkg"), tmp_path / "copy.gpkg"
+    assert _copies(client) == {path.stem: []}
+    with open_project(path) as opened:
+        entries = opened.head().number
+    with closing(sqlite3.connect(path)) as one, closing(sqlite3.connect(copy)) as other:
+        one.backup(other)
+    assert "with the same record" in _copies(client)["copy"][0]
+    for place in (1.0, 2.0):
+        body = {"visit": "v1", "instrument": "meter 1", "who": WHO}
+        body["readings"] = [{"x": place, "y": 1.0, "raw": "40"}]
+        assert client.post(f"{job}/readings", json=body).status_code == 201
+    told = _copies(client)
+    assert f"Also in {path.name}, which is further in the record by 2: this file" in told["copy"][0]
+    assert "Also in copy.gpkg, an older copy: its record is shorter by 2." in told[path.stem][0]
+    body = {**body, "readings": [{"x": 3.0, "y": 1.0, "raw": "90"}]}
+    assert client.post("/api/projects/copy/readings", json=body).status_code == 201
+    client.post("/api/projects", json={"name": "Another", "who": WHO})
+    told = _copies(client)
+    assert told.pop("Another") == []
+    assert all(f"differs from entry {entries + 1} of" in one for (one,) in told.values())
+
+
 def test_a_change_is_undone_and_made_again(client: TestClient, job: str) -> None:
     """Undo is a new entry of the record; nothing is lost from it."""
     body = {

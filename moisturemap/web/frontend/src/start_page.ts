@@ -12,7 +12,14 @@ import { who } from "./who";
 
 interface Listed {
   folder: string;
-  projects: { id: string; name: string; file: string; changed: string; complaint: string }[];
+  projects: {
+    id: string;
+    name: string;
+    file: string;
+    changed: string;
+    complaint: string;
+    copies: string[];
+  }[];
   invitation: boolean;
   /** Whether a whole folder is served, not one file. */
   new: boolean;
@@ -67,6 +74,7 @@ export class StartPage {
           { class: "card" },
           h("h2", {}, project.name),
           words,
+          ...project.copies.map((one) => h("p", { class: "caution" }, one)),
           project.complaint ? null : open,
         ),
       );
