@@ -15,7 +15,9 @@ SUSPENDED = replace(SLAB, on="suspended", drying_faces=2)
 
 def verdict(places: list[tuple[float, float]], wide: float, deep: float) -> tuple[str, str]:
     """The verdict on a suspended floor, which asks no test near its walls."""
-    tests = [good_test(n, x, y, value=70.0, depth_mm=30.0) for n, (x, y) in enumerate(places, start=1)]
+    tests = [
+        good_test(n, x, y, value=70.0, depth_mm=30.0) for n, (x, y) in enumerate(places, start=1)
+    ]
     plan = FloorPlan((Room("shop", box(0, 0, wide, deep), SUSPENDED),))
     decision = decide(floor(tests, plan=plan))
     return decision.verdict, " ".join(decision.reasons)
