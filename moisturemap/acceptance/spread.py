@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
+from scipy.spatial.distance import pdist
 from shapely.geometry import Polygon
 
 from moisturemap.acceptance.cover import Cover, Ground, place_cover, places_of
@@ -24,6 +25,10 @@ among the tests that are asked for; evenly spread tests need 0.7. Project choice
 REACH_SCANNED = 2.0
 """The same where the floor was scanned: relative readings tell which floor is wettest at the
 surface, not that it is dry at depth. Project choice."""
+
+APART_SHARE = 0.5
+"""Two tests stand at least one side of that square apart, or on a narrow floor this share of its
+longest way. Project choice."""
 
 SAMPLES_ACROSS = 12
 """Places a room is looked at across this reach."""
@@ -46,9 +51,13 @@ def spread(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
     scanned = ground.zones is not None
     points = [(point.x, point.y) for point, _ in places_of(tests)]
     area = sum(room.polygon.area for room in ground.rooms)
-    reach = (REACH_SCANNED if scanned else REACH) * float(np.sqrt(area / max(ground.needed, 1)))
+    side = float(np.sqrt(area / max(ground.needed, 1)))
+    reach = (REACH_SCANNED if scanned else REACH) * side
     if len(points) < max(ground.needed, 1):
         return Cover(rule, False, 0, 1, None, "fewer valid tests with a place than are asked for")
+    together = _together(ground, np.array(points), side)
+    if together:
+        return place_cover(rule, len(ground.rooms), together, [together])
     lacking = []
     for room in ground.rooms:
         far = _farthest(room.polygon, np.array(points), reach)
@@ -69,6 +78,24 @@ def spread(rule: PlaceRule, tests: Sequence[JudgedTest], ground: Ground) -> Cove
             )
     return place_cover(rule, len(ground.rooms), sentence, lacking)
 
+
+def _together(ground: Ground, points: NDArray[np.float64], side: float) -> str:
+    """Say that all tests of a floor that asks for several stand in one spot of it; "" else."""
+    if ground.needed < FEWEST_APART:
+        return ""
+    corners = np.vstack([shapely.get_coordinates(room.polygon) for room in ground.rooms])
+    asked = min(side, APART_SHARE * float(pdist(corners).max()))
+    apart = float(pdist(points).max()) if len(points) > 1 else 0.0
+    if apart >= asked:
+        return ""
+    return (
+        f"the {len(points)} valid tests stand within {apart:.1f} m of each other, and two of them"
+        f" have to be {asked:.1f} m apart to speak for this floor"
+    )
+
+
+FEWEST_APART = 3
+"""From so many tests on they have to stand apart. Project choice."""
 
 MOST_NAMED = 3
 """Rooms named in the sentence."""
