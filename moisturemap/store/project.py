@@ -324,7 +324,7 @@ def new_project(path: Path) -> Iterator[Project]:
         lock.release()
 
 
-def create_project(path: str | Path, name: str, who: str = "") -> Project:
+def create_project(path: str | Path, name: str, who: str = "", *, timezone: str = "") -> Project:
     """Create a project file without rows and open it for writing.
 
     Parameters
@@ -334,6 +334,8 @@ def create_project(path: str | Path, name: str, who: str = "") -> Project:
         Name of the survey.
     who : str
         Name of the person.
+    timezone : str
+        Zone of times that state none: an IANA name or an offset.
 
     Raises
     ------
@@ -344,6 +346,7 @@ def create_project(path: str | Path, name: str, who: str = "") -> Project:
     signature = Signature(who or "moisturemap", "project created", kind="create")
     with new_project(path) as project, project._writing(signature) as made:
         settings = {"name": name, "project": uuid.uuid4().hex}
+        settings |= {"timezone": timezone} if timezone else {}
         made.add("settings", [survey_rows.setting(key, one) for key, one in settings.items()])
     return open_project(path, writable=True)
 

@@ -363,7 +363,7 @@ class Shelf:
         """Return the answer to a question about a file alone."""
         return self.lanes.quick.run(question, lambda phrase, fraction: None, lambda: False)
 
-    def create(self, name: str, who: str, key: str = "") -> Job:
+    def create(self, name: str, who: str, key: str = "", timezone: str = "") -> Job:
         """Make a project file named after the job; a repeated key returns the one made before."""
         if self.settings.only is not None:
             message = "one project file is served; start without naming a file to make new jobs"
@@ -378,7 +378,8 @@ class Shelf:
                 id, number = f"{stem} {number}", number + 1
             from moisturemap.store import create_project
 
-            project = create_project(self.settings.folder / f"{id}{SUFFIX}", name, who)
+            path = self.settings.folder / f"{id}{SUFFIX}"
+            project = create_project(path, name, who, timezone=timezone)
             self._open[id] = Job(id, project, self.lanes)
             if key:
                 self._made[key] = id

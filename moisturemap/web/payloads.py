@@ -139,11 +139,12 @@ class BackdropIn(Payload):
 
 
 class JobIn(Payload):
-    """A new job; ``units`` are those its reports are written in."""
+    """A new job; ``units`` of its reports, ``timezone`` of the device."""
 
     name: Name
     who: Short = ""
     units: Literal["metric", "us"] = "metric"
+    timezone: Short = ""
 
 
 class AmbientIn(Payload):

@@ -26,6 +26,19 @@ def test_a_repeated_request_makes_one_job(client: TestClient) -> None:
 
 
 @pytest.mark.parametrize(
+    ("zone", "kept"), [("Asia/Kolkata", "Asia/Kolkata"), ("Mars/Crater", None), ("", None)]
+)
+def test_a_new_job_is_in_the_zone_of_its_device(
+    client: TestClient, tmp_path: Path, zone: str, kept: str | None
+) -> None:
+    """Times of its files are local; a zone nobody knows here keeps no job from being made."""
+    made = client.post("/api/projects", json={"name": "Hall", "who": WHO, "timezone": zone})
+    assert made.status_code == 201
+    with open_project(tmp_path / made.json()["file"]) as project:
+        assert project.settings().get("timezone") == kept
+
+
+@pytest.mark.parametrize(
     "name",
     [
         "../../etc/passwd",

@@ -39,11 +39,23 @@ def projects(request: Request, shelf: ShelfHere) -> dict[str, Any]:
 @router.post("/projects", status_code=201, response_model=JobAnswer)
 def new_project(content: JobIn, shelf: ShelfHere, key: RequestKey = "") -> dict[str, Any]:
     """Make a job; a repeat with the same key returns the one that was made."""
-    job = shelf.create(content.name, content.who, key)
+    job = shelf.create(content.name, content.who, key, _known_zone(content.timezone))
     with job.alone():
         if content.units != _units(job):
             job.keep("units", content.units, content.who, "units of the job")
     return summary(job)
+
+
+def _known_zone(name: str) -> str:
+    """Return the zone of a device where it is known here; else its files are read as UTC."""
+    from moisturemap.errors import SurveyError
+    from moisturemap.files.moment import zone_of
+
+    try:
+        zone_of(name, "new job")
+    except SurveyError:
+        return ""
+    return name
 
 
 def _units(job: Job) -> str:

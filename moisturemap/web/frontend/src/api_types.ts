@@ -2377,11 +2377,16 @@ export interface components {
         };
         /**
          * JobIn
-         * @description A new job; ``units`` are those its reports are written in.
+         * @description A new job; ``units`` of its reports, ``timezone`` of the device.
          */
         JobIn: {
             /** Name */
             name: string;
+            /**
+             * Timezone
+             * @default
+             */
+            timezone: string;
             /**
              * Units
              * @default metric

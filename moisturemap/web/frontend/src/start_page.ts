@@ -127,6 +127,7 @@ export class StartPage {
             name: name.input.value.trim(),
             who: who(person.input.value),
             units: kept("unit") === "ft" ? "us" : "metric",
+            timezone: Intl.DateTimeFormat().resolvedOptions().timeZone,
           },
           key,
         });
