@@ -60,7 +60,8 @@ def test_no_hole_comes_nearer_than_its_clearance(surface, services, flagged, spo
     survey = Survey("i", plan, {}, (Visit("v1"),), pd.DataFrame(columns=list(READING_COLUMNS)))
     options = DrillOptions(count=count, pinned=tuple(pinned), places=100, draws=50)
     flags = Anomalies(table, gpd.GeoDataFrame())
-    clean = SimpleNamespace(locations=pd.DataFrame({"room": [ROOM.name]}))
+    meter = SimpleNamespace(id="scan")
+    clean = SimpleNamespace(locations=pd.DataFrame({"room": [ROOM.name]}), instrument=meter)
     mapped = MappedVisit(survey, survey.visits[0], surface.domains, clean, flags, surface, wet)
     found = plan_holes(mapped, options=options)
     holes = found.holes

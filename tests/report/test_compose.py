@@ -134,7 +134,7 @@ def test_while_water_arrives_no_day_is_named_in_any_column(
     )
     assert rising
     table = _forecasts(Material(findings.study, supplement=Supplement()), rising)
-    assert {row[3:5] for row in table.rows} == {("not given", "not given")}
+    assert {row[3:5] for row in table.rows} == {("none", "none")}
 
 
 def test_a_line_that_dried_is_told_beside_maps_that_show_no_fall(two_visits: DryingPlan) -> None:

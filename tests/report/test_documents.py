@@ -346,10 +346,13 @@ def test_photographs_of_a_project_say_what_they_show(tmp_path: Path) -> None:
         exif.get_ifd(0x8769)[0x9003] = "2026:03:01 10:15:00"
         buffer = io.BytesIO()
         Image.new("RGB", (60, 40)).save(buffer, "JPEG", exif=exif)
-        project.attach(buffer.getvalue(), "A", name="1.jpg", of=("tests", "2"), note="sleeve")
+        with project.change("A", "test") as made:
+            made.add("visits", [{"id": "v1", "operator": "A"}])
+            made.add("tests", [{"test": 1, "visit": "v1", "hole": "H1"}])
+        project.attach(buffer.getvalue(), "A", name="1.jpg", of=("tests", "1"), note="sleeve")
         project.attach(b"%PDF-1.7 certificate", "A", name="c.pdf")
         (found,) = photographs_of(project)
-    assert found.caption == "sleeve, taken 2026-03-01 10:15, file 1.jpg"
+    assert found.caption == "Hole H1, sleeve, taken 2026-03-01 10:15, file 1.jpg"
     assert found.size == (60, 40)
 
 

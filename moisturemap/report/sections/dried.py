@@ -124,7 +124,7 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
             one.zone.removeprefix("zone "),
             one.basis,
             f"{one.target:g}" if one.basis == "calibrated" else number(one.target),
-            _days(one, one.days) if math.isfinite(one.high) else "not given",
+            _days(one, one.days) if math.isfinite(one.high) else "none",
             _span(one),
             material.wording.sentence(f"{one.sentence} {one.look_back}".strip()),
         )
@@ -141,7 +141,7 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
 def _span(one: Forecast) -> str:
     """Say both ends, or the day before which the target is not met; nothing while water comes."""
     if math.isnan(one.low) or one.why_open == "rising":
-        return "not given"
+        return "none"
     if math.isinf(one.high) and math.isfinite(one.low):
         return f"not before day {_days(one, one.low)}"
     return f"{_days(one, one.low)} to {_days(one, one.high, up=True)}"
