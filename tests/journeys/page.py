@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import re
 import signal
@@ -248,12 +249,30 @@ def touched(page: Page) -> bool:
     return bool(page.evaluate("navigator.maxTouchPoints > 0"))
 
 
+DOUBLE_TAP_S, DOUBLE_TAP_PX = 0.45, 30.0
+"""Two taps sooner and nearer than this are one double tap to the page, with a margin."""
+
+_pushed: dict[str, tuple[float, float, float]] = {}
+"""When and where the last press was."""
+
+
 def push(page: Page, control: Locator) -> None:
-    """Tap a control where the page is used by touch, else click it."""
+    """Tap a control where the page is used by touch, else click it.
+
+    Before a place is pressed again the time of a double tap goes by, as with whoever reads.
+    """
+    control.scroll_into_view_if_needed()
+    box = control.bounding_box() or {"x": 0.0, "y": 0.0, "width": 0.0, "height": 0.0}
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    when, before_x, before_y = _pushed.get("last", (0.0, 0.0, 0.0))
+    left = DOUBLE_TAP_S - (time.monotonic() - when)
+    if left > 0 and math.hypot(x - before_x, y - before_y) < DOUBLE_TAP_PX:
+        page.wait_for_timeout(1000 * left)
     if touched(page):
         control.tap()
     else:
         control.click()
+    _pushed["last"] = (time.monotonic(), x, y)
 
 
 def press(page: Page, name: str) -> None:
