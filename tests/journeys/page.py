@@ -252,6 +252,11 @@ def touched(page: Page) -> bool:
 DOUBLE_TAP_S, DOUBLE_TAP_PX = 0.45, 30.0
 """Two taps sooner and nearer than this are one double tap to the page, with a margin."""
 
+CENTRES = """found => found.map((one) => {
+  const box = one.getBoundingClientRect();
+  return [box.x + box.width / 2, box.y + box.height / 2];
+})"""
+
 _pushed: dict[str, tuple[float, float, float]] = {}
 """When and where the last press was."""
 
@@ -261,10 +266,8 @@ def push(page: Page, control: Locator) -> None:
 
     Before a place is pressed again the time of a double tap goes by, as with whoever reads.
     """
-    control.scroll_into_view_if_needed()
-    box = control.bounding_box() or {"x": 0.0, "y": 0.0, "width": 0.0, "height": 0.0}
-    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     when, before_x, before_y = _pushed.get("last", (0.0, 0.0, 0.0))
+    x, y = next(iter(control.evaluate_all(CENTRES)), (0.0, 0.0))
     left = DOUBLE_TAP_S - (time.monotonic() - when)
     if left > 0 and math.hypot(x - before_x, y - before_y) < DOUBLE_TAP_PX:
         page.wait_for_timeout(1000 * left)
