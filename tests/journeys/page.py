@@ -253,6 +253,7 @@ DOUBLE_TAP_S, DOUBLE_TAP_PX = 0.45, 30.0
 """Two taps sooner and nearer than this are one double tap to the page, with a margin."""
 
 CENTRES = """found => found.map((one) => {
+  one.scrollIntoViewIfNeeded();
   const box = one.getBoundingClientRect();
   return [box.x + box.width / 2, box.y + box.height / 2];
 })"""
