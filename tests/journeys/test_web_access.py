@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page, Route
 
 from .axe import axe_finds
 from .overlaps import faults_of, words_cut_off
-from .page import LAPTOP, TABLET, Job, open_page, press, push
+from .page import Job, LAPTOP, TABLET, open_page, press, push
 
 pytestmark = pytest.mark.browser
 
@@ -143,8 +143,8 @@ def test_a_task_that_was_left_shows_nothing_more(flat_job: Job, browser: Browser
     tests = f"**/api/projects/{flat_job.name}/tests"
     page.route(tests, lambda route: held.append(route))
     with page.expect_request(tests):
-        page.get_by_role("link", name="Tests").click()
-    page.get_by_role("link", name="Report").click()
+        push(page, page.get_by_role("link", name="Tests"))
+    push(page, page.get_by_role("link", name="Report"))
     page.get_by_role("heading", name="Report", exact=True).wait_for()
     with page.expect_response(tests):
         held[0].continue_()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Browser, Page
 
-from .page import Program, at_stored_visit, floor_at, open_page, press, send, stored_job
+from .page import Program, at_stored_visit, floor_at, open_page, press, push, send, stored_job
 
 pytestmark = pytest.mark.browser
 
@@ -30,7 +30,7 @@ def test_readings_from_a_file_are_seen_beside_the_form(running: Program, browser
     form = page.locator("dialog.side").bounding_box()
     assert form is not None
     assert east < form["x"]
-    page.get_by_role("button", name="Cancel").click()
+    push(page, page.get_by_role("button", name="Cancel"))
     page.locator("dialog").wait_for(state="detached")
     again, _ = floor_at(page, WIDE, TALL)
     assert again > east + 50
@@ -71,12 +71,12 @@ def test_a_place_is_looked_up_in_feet_in_a_page_in_feet(running: Program, browse
     page.goto(f"{job.page}/map")
     page.reload()
     page.get_by_role("heading", name="Wet zones").wait_for()
-    page.get_by_text("Place by coordinates").click()
+    push(page, page.get_by_text("Place by coordinates"))
     page.get_by_label("x", exact=True).fill("wide")
-    page.get_by_role("button", name="Show", exact=True).click()
+    push(page, page.get_by_role("button", name="Show", exact=True))
     page.get_by_text("“wide” is not a length", exact=False).wait_for()
     page.get_by_label("x", exact=True).fill("10")
     page.get_by_label("y", exact=True).fill("5' 6\"")
     with page.expect_request(lambda one: "/place?" in one.url) as asked:
-        page.get_by_role("button", name="Show", exact=True).click()
+        push(page, page.get_by_role("button", name="Show", exact=True))
     assert "x=3.048" in asked.value.url

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from .page import Job, open_page, press
+from .page import Job, open_page, press, push
 
 pytestmark = pytest.mark.browser
 
@@ -33,8 +33,8 @@ def test_fahrenheit_in_a_celsius_job_is_asked_about(flat_job: Job, browser: Brow
     page.get_by_label("Surface of the slab", exact=True).fill("64")
     page.get_by_label("Room air humidity", exact=True).first.fill("0,45")
     press(page, "Store")
-    page.get_by_role("button", name="64 °F = 17.8 °C").click()
-    page.get_by_role("button", name="0.45 as a share of 1 = 45 %RH").click()
+    push(page, page.get_by_role("button", name="64 °F = 17.8 °C"))
+    push(page, page.get_by_role("button", name="0.45 as a share of 1 = 45 %RH"))
     page.locator("dialog").wait_for(state="detached")
     stored = visit_of(page, job)
     assert (stored["slab_temperature_c"], stored["air_rh_pct"]) == (17.8, 45)
@@ -48,11 +48,11 @@ def test_who_means_what_was_typed_says_so(flat_job: Job, browser: Browser) -> No
     air = page.get_by_label("Room air", exact=True)
     air.fill("51")
     press(page, "Store")
-    page.locator("dialog").nth(1).get_by_role("button", name="Cancel").click()
+    push(page, page.locator("dialog").nth(1).get_by_role("button", name="Cancel"))
     assert air.input_value() == "51"
     assert visit_of(page, job) == before
     press(page, "Store")
-    page.get_by_role("button", name="51 °C, as typed").click()
+    push(page, page.get_by_role("button", name="51 °C, as typed"))
     page.locator("dialog").wait_for(state="detached")
     assert visit_of(page, job)["air_temperature_c"] == 51
     press(page, "Change the visit")
@@ -72,7 +72,7 @@ def test_a_comma_between_dry_readings_is_asked_about(flat_job: Job, browser: Bro
     dry.fill("30,31")
     page.get_by_text("1 reading: 30.31 or 2 readings: 30 · 31").wait_for()
     press(page, "Store")
-    page.get_by_role("button", name="2 readings: 30 · 31").click()
+    push(page, page.get_by_role("button", name="2 readings: 30 · 31"))
     page.locator("dialog").wait_for(state="detached")
     assert visit_of(page, job)["dry_reference"] == [30, 31]
 
@@ -81,18 +81,18 @@ def test_a_thickness_in_inches_is_no_millimetre(flat_job: Job, browser: Browser)
     """4 is no slab of 4 mm; a unit that is written is understood."""
     page, job = at_readings(flat_job, browser)
     press_task(page, "Plan")
-    page.get_by_role("button", name="hall", exact=True).click()
+    push(page, page.get_by_role("button", name="hall", exact=True))
     thickness = page.get_by_label("Thickness", exact=False).first
     thickness.fill("4")
     thickness.press("Enter")
-    page.get_by_role("button", name="4 in = 101.6 mm").click()
+    push(page, page.get_by_role("button", name="4 in = 101.6 mm"))
     page.wait_for_function("() => !document.querySelector('dialog')")
     thickness = page.get_by_label("Thickness", exact=False).first
     assert thickness.input_value() == "101.6"
     thickness.fill("9 cm")
     thickness.press("Enter")
     page.wait_for_function("() => document.activeElement.value === '90'")
-    page.get_by_role("button", name="Done").click()
+    push(page, page.get_by_role("button", name="Done"))
     page.get_by_text("Stored.", exact=False).first.wait_for()
     rooms = page.request.get(f"{job}/plan").json()["plan"]["rooms"]
     assert next(one for one in rooms if one["name"] == "hall")["slab"]["thickness_mm"] == 90
@@ -100,7 +100,7 @@ def test_a_thickness_in_inches_is_no_millimetre(flat_job: Job, browser: Browser)
 
 def press_task(page: Page, name: str) -> None:
     """Open a task of the job."""
-    page.locator(".tasks").get_by_role("link", name=name).first.click()
+    push(page, page.locator(".tasks").get_by_role("link", name=name).first)
 
 
 def test_a_test_in_another_unit_or_off_the_plan_is_asked_about(
@@ -117,9 +117,9 @@ def test_a_test_in_another_unit_or_off_the_plan_is_asked_about(
     page.get_by_label("Depth", exact=False).first.fill("4")
     press(page, "Store")
     for answer in ("4 cm = 40 mm", "0.82 as a share of 1 = 82 %RH"):
-        page.get_by_role("button", name=answer).click()
+        push(page, page.get_by_role("button", name=answer))
     page.get_by_text("lies in no room of the plan", exact=False).wait_for()
-    page.locator("dialog").get_by_role("button", name="Cancel").click()
+    push(page, page.locator("dialog").get_by_role("button", name="Cancel"))
     page.locator("dialog").wait_for(state="detached")
     assert page.get_by_label("Result", exact=True).input_value() == "82"
     tests = page.request.get(f"{job}/tests").json()["tests"]

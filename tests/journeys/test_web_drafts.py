@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .page import Program, begin_job, floor_at, open_page, press, to_task
+from .page import Program, begin_job, floor_at, open_page, press, push, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -99,16 +99,16 @@ def test_a_form_that_was_filled_in_is_back(running: Program, browser: Browser) -
     form.get_by_text("What you typed here before", exact=False).wait_for()
     assert form.get_by_label("Room air", exact=True).input_value() == "19,5"
     press_in = form.get_by_role("button", name="Store")
-    press_in.tap()
+    push(page, press_in)
     form.get_by_text("Room air humidity: This cannot be right", exact=False).wait_for()
     expect(form.locator("[aria-invalid=true]")).to_have_count(1)
     form.get_by_label("Room air humidity", exact=True).fill("48")
-    press_in.tap()
+    push(page, press_in)
     page.get_by_text("3 dry readings", exact=False).wait_for()
     _head(page, "All stored")
     press(page, "Change the visit")
     form.get_by_label("Room air humidity", exact=True).fill("50")
-    press_in.tap()
+    push(page, press_in)
     page.get_by_text("50 %RH", exact=False).wait_for()
     visit = _stored(running, page, "Drafts%20typed")["visits"][0]
     assert (visit["air_temperature_c"], visit["air_rh_pct"]) == (19.5, 50)

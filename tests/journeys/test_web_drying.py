@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page, expect
 from shapely.geometry import shape
 
 from .drawn import RECORD
-from .page import Program, begin_job, drag_floor, floor_at, open_page, press, type_room
+from .page import Program, begin_job, drag_floor, floor_at, open_page, press, push, type_room
 
 pytestmark = pytest.mark.browser
 
@@ -127,7 +127,7 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
     _send(page, running, "anomalies", {**PIPE, "verdict": "marked", "who": "Ada Marsh"})
     page.add_init_script(f"({RECORD})()")
     page.reload()
-    page.get_by_role("link", name="Drying").click()
+    push(page, page.get_by_role("link", name="Drying"))
     page.get_by_role("heading", name="What the visits show").wait_for()
     page.get_by_text("read above the wet level").first.wait_for()
     page.get_by_role("slider", name="Visit shown on the plan").press("Home")
@@ -164,7 +164,7 @@ def test_visits_slide_and_a_moved_machine_shows_its_gain(
 
     page.get_by_label("Units").first.select_option("ft")
     air = page.get_by_role("table", name="Room air")
-    page.locator("summary", has_text="Room air").click()
+    push(page, page.locator("summary", has_text="Room air"))
     heads = air.locator("th").all_inner_texts()
     assert {"Air °F", "Dew point °F"} < set(heads)
     assert air.locator("tbody tr").first.locator("td").first.inner_text() == "68"  # 20 °C

@@ -9,7 +9,7 @@ import pytest
 from openpyxl import Workbook
 from playwright.sync_api import Browser
 
-from .page import Program, at_stored_visit, open_page, press, to_task
+from .page import Program, at_stored_visit, open_page, press, push, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -40,7 +40,7 @@ def test_sheet_and_columns_are_picked_and_a_file_doubles_nothing(
         dialog.get_by_label("Column of y").select_option("Across")
         dialog.get_by_label("Column of the reading").select_option("Scan")
         dialog.get_by_text("6 readings understood").wait_for()
-        store.tap()
+        push(page, store)
         dialog.wait_for(state="detached")
     page.get_by_text("6 were in this visit already", exact=False).wait_for()
     assert len(page.request.get(f"{job}/readings?visit=v1").json()["readings"]) == 6
@@ -55,5 +55,5 @@ def test_sheet_and_columns_are_picked_and_a_file_doubles_nothing(
     page.get_by_role("cell", name=re.compile(r">2\sCM-%")).wait_for()
     stored = page.request.get(f"{job}/tests").json()["tests"][0]
     assert (stored["value"], stored["censored"]) == (2.0, "above")
-    page.get_by_role("button", name="C1", exact=True).tap()
+    push(page, page.get_by_role("button", name="C1", exact=True))
     assert page.get_by_label("Result").first.input_value() == ">2"

@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Browser, Page, Route, expect
 
-from .page import Job, begin_job, open_page, program, to_task
+from .page import Job, begin_job, open_page, program, push, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -88,10 +88,10 @@ def test_a_second_program_over_the_folder_is_told_before_anything_is_typed(
             other = open_page(browser, f"{second.address}#/Shared/plan", size=(820, 1180))
             dialog = other.locator("dialog")
             dialog.get_by_text("Another program", exact=False).wait_for()
-            dialog.get_by_role("button", name="Cancel").tap()
+            push(page, dialog.get_by_role("button", name="Cancel"))
             other.locator(".head").get_by_text("can only be looked at", exact=False).wait_for()
-            other.locator(".head .connection").tap()
+            push(other, other.locator(".head .connection"))
             dialog.wait_for()
-            dialog.get_by_role("button").last.tap()
+            push(page, dialog.get_by_role("button").last)
             first.kill()  # noticed without a reload
             other.locator(".head").get_by_text("All stored").wait_for()

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .page import Program, at_stored_visit, open_page, press, to_task
+from .page import Program, at_stored_visit, open_page, press, push, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -66,7 +66,7 @@ def test_a_logger_and_a_machine_log_are_kept_and_drawn(
     for label, value in (("x", "2"), ("y", "1,5"), ("Depth of the sensor", "40")):
         dialog.get_by_label(label, exact=True).fill(value)
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    dialog.get_by_role("button", name="Store").tap()
+    push(page, dialog.get_by_role("button", name="Store"))
     page.get_by_text("The log is kept with the job.").wait_for()
     page.get_by_text("sealed in a hole, 40 mm deep").wait_for()
     figure = page.get_by_role("figure", name="H1 sealed in a hole")
@@ -76,7 +76,7 @@ def test_a_logger_and_a_machine_log_are_kept_and_drawn(
     machines.write_text(MACHINES)
     page.get_by_label("Add a machine log").set_input_files(machines)
     dialog.get_by_text("M1 · 23 l, 48 h, 17.5 kWh").wait_for()
-    dialog.get_by_role("button", name="Store").tap()
+    push(page, dialog.get_by_role("button", name="Store"))
     page.get_by_role("cell", name="17.5").first.wait_for()
 
     kept = page.request.get(f"{job}/logs").json()
@@ -85,10 +85,10 @@ def test_a_logger_and_a_machine_log_are_kept_and_drawn(
     page.reload()
     page.locator("figure.log svg.curve").first.wait_for()
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    page.get_by_role("button", name="Take H1 out").tap()
+    push(page, page.get_by_role("button", name="Take H1 out"))
     dialog.get_by_label("Why").fill("of another floor")
     with page.expect_response("**/logs/remove"):
-        dialog.get_by_role("button", name="Take out").tap()
+        push(page, dialog.get_by_role("button", name="Take out"))
     expect(figure).to_have_count(0)
     entries = page.request.get(f"{job}/changes?most=1").json()["entries"]
     assert entries[0]["why"] == "of another floor"

@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page
 
-from .page import Program, begin_job, open_page, press, tap_floor, to_task
+from .page import Program, begin_job, open_page, press, push, tap_floor, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -113,30 +113,30 @@ def test_import_map_drill_plan_and_report(running: Program, browser: Browser) ->
     assert page.get_by_role("button", name="Set-out sheet (CSV)").count() == 0
     holes = page.get_by_role("region", name="Proposed holes")
     assert holes.evaluate("(box) => box.scrollWidth <= box.clientWidth")  # its last column, too
-    page.get_by_role("button", name="H1", exact=True).click()
+    push(page, page.get_by_role("button", name="H1", exact=True))
     files = {"name": "h1.png", "mimeType": "image/png", "buffer": _photograph()}
     page.get_by_label("Choose a picture").set_input_files(files)
     page.get_by_role("img", name="Hole H1", exact=False).wait_for()
     press(page, "Cancel")
     while page.locator(".cautions").get_by_role("button", name="Confirm").count():
         left = page.locator(".cautions").get_by_role("button", name="Confirm").count()
-        page.locator(".cautions").get_by_role("button", name="Confirm").first.click()
+        push(page, page.locator(".cautions").get_by_role("button", name="Confirm").first)
         page.get_by_label("Document", exact=True).fill("permit 12")
         page.get_by_label("This person has cleared").check()
-        page.locator("dialog").get_by_role("button", name="Confirm").click()
+        push(page, page.locator("dialog").get_by_role("button", name="Confirm"))
         page.wait_for_function(
             "n => document.querySelectorAll('.cautions button').length < n", arg=left
         )
     press(page, "Issue this drill plan")
     page.get_by_text("Plan 1, issued", exact=False).wait_for()
-    page.get_by_role("button", name="H1", exact=True).click()
+    push(page, page.get_by_role("button", name="H1", exact=True))
     page.get_by_text("H1 is issued: its name and place are settled.", exact=False).wait_for()
     press(page, "Cancel")
     with page.expect_download() as sheet:
         press(page, "Set-out sheet (CSV)")
     assert "Ada Marsh" in Path(sheet.value.path()).read_text(encoding="utf-8-sig")
 
-    page.get_by_role("link", name="Report").click()
+    push(page, page.get_by_role("link", name="Report"))
     page.get_by_label("Client").fill("Quay 9 Ltd")
     page.get_by_label("Client").press("Tab")
     with page.expect_download() as report:

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser
 
-from .page import Program, at_stored_visit, open_page, press, send, to_task
+from .page import Program, at_stored_visit, open_page, press, push, send, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -33,7 +33,7 @@ def test_a_file_that_was_not_stored_yet_is_gone_on_with(
     press(page, "Go on with half.csv")
     dialog.get_by_text("32 readings understood").wait_for()
     assert dialog.get_by_label("Units of x and y").input_value() == "ft"
-    dialog.get_by_role("button", name="Cancel").tap()
+    push(page, dialog.get_by_role("button", name="Cancel"))
     page.get_by_role("button", name="Go on with half.csv").wait_for(state="detached")
     page.reload()
     page.get_by_label("Import a file").wait_for(state="attached")
@@ -58,7 +58,7 @@ def test_a_browser_that_keeps_no_files_takes_them_all_the_same(
     dialog = page.locator("dialog")
     dialog.get_by_text("32 readings understood").wait_for()
     page.get_by_text("does not keep half.csv over a reload").first.wait_for()
-    dialog.get_by_role("button", name="Store").tap()
+    push(page, dialog.get_by_role("button", name="Store"))
     dialog.wait_for(state="detached")
     assert page.get_by_role("button", name="Go on with half.csv").count() == 0
     page.get_by_text("32 readings").first.wait_for()
@@ -79,7 +79,7 @@ def test_a_file_and_a_photograph_chosen_offline_are_not_lost(
     page.evaluate("navigator.serviceWorker.ready")
     page.wait_for_function("caches.keys().then((names) => names.length > 0)")
     page.context.set_offline(True)
-    dialog.get_by_role("button", name="Store these readings").tap()
+    push(page, dialog.get_by_role("button", name="Store these readings"))
     page.get_by_text("readings.csv is kept on this device", exact=False).wait_for()
     page.get_by_text("1 waiting to be stored", exact=False).wait_for()
     readings.unlink()  # what was chosen need not be there any more
@@ -96,7 +96,7 @@ def test_a_file_and_a_photograph_chosen_offline_are_not_lost(
 
     page.get_by_label("Import a file").set_input_files(readings)
     dialog.get_by_text("32 of these readings are in this visit already", exact=False).wait_for()
-    dialog.get_by_role("button", name="Cancel").tap()
+    push(page, dialog.get_by_role("button", name="Cancel"))
 
     to_task(page, "Report")
     picture = tmp_path / "hall.png"
@@ -110,8 +110,8 @@ def test_a_file_and_a_photograph_chosen_offline_are_not_lost(
     assert len(page.request.get(f"{job}/photos").json()["photos"]) == 1
 
     page.goto(f"{running.address}#/Offline/plan")
-    page.get_by_role("button", name="hall").first.tap()
-    page.get_by_role("button", name="Remove this room").tap()
+    push(page, page.get_by_role("button", name="hall").first)
+    push(page, page.get_by_role("button", name="Remove this room"))
     dialog.get_by_text("The job holds 32 readings", exact=False).wait_for()
     press(page, "Cancel")
     assert len(page.request.get(f"{job}/plan").json()["plan"]["rooms"]) == 1

@@ -11,15 +11,7 @@ from contextlib import contextmanager
 import pytest
 from playwright.sync_api import Browser, Page
 
-from .page import (
-    Program,
-    begin_job,
-    begin_visit,
-    drag_by_finger,
-    floor_at,
-    open_page,
-    press,
-)
+from .page import Program, begin_job, begin_visit, drag_by_finger, floor_at, open_page, press, push
 
 pytestmark = pytest.mark.browser
 
@@ -101,7 +93,7 @@ def test_a_tap_is_stored_where_it_was_after_the_plan_was_turned_and_moved(
     for step, beside in enumerate(BESIDE):
         if step:
             with _moved(page):
-                page.locator(".ol-zoom-in").tap()
+                push(page, page.locator(".ol-zoom-in"))
         if step == 2:
             x, y = floor_at(page, *_beside_the_middle(page, 0.1, 0.1))
             with _moved(page, 0.1):

@@ -11,7 +11,17 @@ import pytest
 from PIL import Image, ImageDraw
 from playwright.sync_api import Browser, Page
 
-from .page import Program, begin_job, demo_job, drag_floor, floor_at, open_page, press, type_room
+from .page import (
+    Program,
+    begin_job,
+    demo_job,
+    drag_floor,
+    floor_at,
+    open_page,
+    press,
+    push,
+    type_room,
+)
 
 pytestmark = pytest.mark.browser
 
@@ -112,7 +122,7 @@ def test_a_turned_picture_is_made_level_by_a_wall(running: Program, browser: Bro
         (600 + cos * (u - 600) - sin * (v - 400), 400 + sin * (u - 600) + cos * (v - 400))
         for u, v in ((100, 700), (1100, 700))
     ]
-    page.get_by_text("Turn and straighten").click()
+    push(page, page.get_by_text("Turn and straighten"))
     press(page, "Level by a wall")
     _mark(page, *(_on_floor(before, *end) for end in ends), touch=True)
     press(page, "Turn the picture")
@@ -121,10 +131,10 @@ def test_a_turned_picture_is_made_level_by_a_wall(running: Program, browser: Bro
     assert level is not None
     (_, low), (_, high) = (_on_floor(level, *end) for end in ends)
     assert high - low == pytest.approx(0.0, abs=0.1)
-    page.get_by_text("Turn and straighten").click()
+    push(page, page.get_by_text("Turn and straighten"))
     press(page, "↺ 90°")
     page.get_by_text("Stored.", exact=True).wait_for()
-    page.get_by_text("Turn and straighten").click()
+    push(page, page.get_by_text("Turn and straighten"))
     turned = float(page.get_by_label("Turned by").input_value())
     assert turned == pytest.approx(90 - 4, abs=0.7)
 
@@ -148,7 +158,7 @@ def test_a_slanted_picture_is_seen_from_above(running: Program, browser: Browser
     for corner in ((100, 700), (1100, 700), (1100, 100), (100, 100)):
         u, v, w = camera @ np.array([*corner, 1.0])
         shot.append((u / w, v / w))
-    page.get_by_text("Turn and straighten").click()
+    push(page, page.get_by_text("Turn and straighten"))
     press(page, "Taken at a slant")
     _mark(page, *(_on_floor(before, *one) for one in shot), touch=False)
     page.get_by_label("Length from corner 1 to corner 2").fill("10")
@@ -175,7 +185,7 @@ def test_a_typed_length_moves_the_shared_wall(running: Program, browser: Browser
     page, job = _new_job(browser, running, touch=False)
     type_room(page, "hall", HALL)
     press(page, "Draw a room")
-    page.get_by_text("Corner by coordinates").click()
+    push(page, page.get_by_text("Corner by coordinates"))
     page.get_by_label("x", exact=True).fill("4")
     page.get_by_label("y", exact=True).fill("0")
     press(page, "Add")
@@ -187,7 +197,7 @@ def test_a_typed_length_moves_the_shared_wall(running: Program, browser: Browser
     page.get_by_text("Stored.", exact=True).wait_for()
     drawn = _rings(running, page, job)
     for choice, far in (("Move the shared wall", 6.0), ("Push the rest along", 6.35)):
-        page.get_by_role("button", name="hall", exact=True).click()
+        push(page, page.get_by_role("button", name="hall", exact=True))
         page.get_by_label("Wall 1", exact=True).fill("4.35")
         page.get_by_label("Wall 1", exact=True).press("Enter")
         press(page, choice)
@@ -236,7 +246,7 @@ def test_a_push_takes_along_what_was_placed_beyond(running: Program, browser: Br
         found = page.request.get(f"{base}/readings?visit=v1").json()["readings"]
         return [one["x"] for one in found]
 
-    page.get_by_role("button", name="hall", exact=True).click()
+    push(page, page.get_by_role("button", name="hall", exact=True))
     page.get_by_label("Wall 1", exact=True).fill("4.35")
     page.get_by_label("Wall 1", exact=True).press("Enter")
     page.get_by_text("Beyond the wall lie readings (1).", exact=False).wait_for()
@@ -254,7 +264,7 @@ def test_corners_are_dragged_added_and_removed(running: Program, browser: Browse
     """A dragged corner snaps square; a wall dragged makes a corner; a tapped corner is removed."""
     page, job = _new_job(browser, running, touch=False)
     type_room(page, "hall", HALL)
-    page.get_by_role("button", name="hall", exact=True).click()
+    push(page, page.get_by_role("button", name="hall", exact=True))
     drag_floor(page, (2.0, 3.0), (2.0, 4.0))
     page.get_by_label("Wall 5", exact=True).wait_for()
     page.wait_for_timeout(400)
@@ -295,7 +305,7 @@ def test_a_dragged_corner_tells_what_it_does_to_issued_holes(
         with project.change("Ada Marsh", "drill plan 1 issued") as made:
             edits.write_setting(made, setting("issued_holes", (hole,)))
     page = open_page(browser, f"{job.page}/plan")
-    page.get_by_role("button", name=room.name, exact=True).first.click()
+    push(page, page.get_by_role("button", name=room.name, exact=True).first)
     page.wait_for_timeout(500)
     before = _rings(running, page, job.name)[room.name]
     drag_floor(page, (west, south), (west - 0.5, south - 0.5))

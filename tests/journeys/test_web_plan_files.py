@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from .overlaps import faults_of
-from .page import Program, begin_job, floor_at, open_page, press
+from .page import Program, begin_job, floor_at, open_page, press, push
 
 pytestmark = pytest.mark.browser
 
@@ -89,7 +89,7 @@ def test_a_drawing_that_was_not_taken_yet_is_gone_on_with(
     page.get_by_label("Import a file").set_input_files(tmp_path / "depot.dxf")
     page.get_by_label("Layer of the rooms").select_option("new")
     page.get_by_label("Units in the file").select_option("ft")
-    page.get_by_label("Mirror").tap()
+    push(page, page.get_by_label("Mirror"))
     page.get_by_text("1 room; other lines: 1.").wait_for()
     (tmp_path / "depot.dxf").unlink()  # what was chosen need not be there any more
     page.reload()

@@ -14,6 +14,7 @@ from .page import (
     open_page,
     press,
     program,
+    push,
     tap_floor,
     type_room,
 )
@@ -118,7 +119,7 @@ def test_two_tabs_do_not_overwrite_each_other(running: Program, browser: Browser
     other = open_page(browser, f"{running.address}#/Two%20tabs/plan")
     other.evaluate("localStorage.setItem('moisturemap:who', '\"Ben\"')")
     for page, name in ((one, "front"), (other, "back")):
-        page.get_by_role("button", name="hall").click()
+        push(page, page.get_by_role("button", name="hall"))
         page.get_by_label("Name of the room").fill(name)
         page.get_by_label("Name of the room").press("Tab")
         press(page, "Done")

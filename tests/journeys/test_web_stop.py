@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
-from .page import open_page, program
+from .page import open_page, program, push
 
 pytestmark = pytest.mark.browser
 
@@ -25,7 +25,7 @@ def test_stop_ends_what_is_waited_for_and_offers_it_again(tmp_path: Path, browse
         for task in ("drying", "map", "drill"):
             page.goto(f"{running.address}#/bakery/{task}")
             page.get_by_role("button", name="Stop").wait_for()
-        page.get_by_role("button", name="Stop").tap()
+        push(page, page.get_by_role("button", name="Stop"))
         page.get_by_text("Stopped, as you wished.").wait_for(timeout=2000)
         expect(page.locator("progress")).to_have_count(0)
         for _ in range(50):
@@ -33,7 +33,7 @@ def test_stop_ends_what_is_waited_for_and_offers_it_again(tmp_path: Path, browse
                 break
             page.wait_for_timeout(200)
         assert page.request.get(progress).json()["phrase"] == "", "nobody waits for it"
-        page.get_by_role("button", name="Try again").tap()
+        push(page, page.get_by_role("button", name="Try again"))
         page.get_by_role("heading", name="Holes").or_(
             page.get_by_text("Want a hole")
         ).first.wait_for()

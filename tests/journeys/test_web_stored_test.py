@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Browser, Route, expect
 
-from .page import Job, Program, demo_job, floor_at, open_page, press
+from .page import Job, Program, demo_job, floor_at, open_page, press, push
 
 pytestmark = pytest.mark.browser
 
@@ -20,7 +20,7 @@ def test_a_stored_test_stays_where_it_is(bakery_job: Job, browser: Browser) -> N
     """A stray tap on the plan changes no place; a press to move it comes first."""
     page = open_page(browser, f"{bakery_job.page}/tests", size=(1180, 820))
     page.evaluate("localStorage.setItem('moisturemap:who', '\"Ada Marsh\"')")
-    page.get_by_role("table", name="Tests", exact=True).get_by_role("button").first.tap()
+    push(page, page.get_by_role("table", name="Tests", exact=True).get_by_role("button").first)
     x = page.get_by_label("x", exact=True)
     before = x.input_value()
     page.touchscreen.tap(*floor_at(page, 4.0, 3.0))

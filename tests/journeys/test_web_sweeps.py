@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .page import Job, Program, demo_job, open_page, press, to_task
+from .page import Job, Program, demo_job, open_page, press, push, to_task
 
 pytestmark = pytest.mark.browser
 
@@ -38,7 +38,7 @@ def _paste(page: Page, values: list[str]) -> None:
         "\n".join(values),
     )
     page.get_by_role("heading", name=f"Store {len(values)} numbers", exact=False).wait_for()
-    page.locator("dialog").get_by_role("button", name="Store").tap()
+    push(page, page.locator("dialog").get_by_role("button", name="Store"))
 
 
 def test_the_sweeps_are_walked_and_settle_what_is_contested(

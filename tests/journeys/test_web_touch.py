@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .page import Job, Program, begin_job, floor_at, open_page, press, tap_floor
+from .page import Job, Program, begin_job, floor_at, open_page, press, push, tap_floor
 
 pytestmark = pytest.mark.browser
 
@@ -60,7 +60,7 @@ def test_the_plan_is_fitted_again_after_a_phone_is_turned(flat_job: Job, browser
     page.goto(f"{flat_job.page}/plan")
     page.locator(".panel h1").first.wait_for()
     canvas = page.locator(".canvas").first
-    page.get_by_role("button", name="Show the whole floor").click()
+    push(page, page.get_by_role("button", name="Show the whole floor"))
     page.wait_for_timeout(400)
     rooms = page.request.get(f"{flat_job.api}/plan").json()["plan"]["rooms"]
     corners = [place for room in rooms for place in room["rings"][0]]
@@ -69,7 +69,7 @@ def test_the_plan_is_fitted_again_after_a_phone_is_turned(flat_job: Job, browser
     upright = canvas.get_attribute("data-view") or ""
     page.set_viewport_size({"width": 844, "height": 390})
     expect(canvas).not_to_have_attribute("data-view", upright)
-    page.locator(".ol-zoom-in").click()
+    push(page, page.locator(".ol-zoom-in"))
     page.wait_for_timeout(600)
     moved = canvas.get_attribute("data-view") or ""
     page.set_viewport_size({"width": 390, "height": 844})

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Browser
 
-from .page import Program, begin_job, begin_visit, open_page, press, to_task, type_room
+from .page import Program, begin_job, begin_visit, open_page, press, push, to_task, type_room
 
 pytestmark = pytest.mark.browser
 
@@ -25,9 +25,9 @@ def test_undo_of_the_plan_survives_a_reload_and_undo_of_readings_keeps_to_readin
     undo = page.get_by_role("button", name="Undo", exact=True)
     undo.wait_for()
     assert undo.is_enabled()
-    undo.tap()
+    push(page, undo)
     redo = page.get_by_role("button", name="Redo", exact=True)
-    redo.tap()
+    push(page, redo)
     page.get_by_text("All stored").wait_for()
     assert [room["name"] for room in page.request.get(f"{job}/plan").json()["plan"]["rooms"]] == [
         "hall"
@@ -43,7 +43,7 @@ def test_undo_of_the_plan_survives_a_reload_and_undo_of_readings_keeps_to_readin
     page.get_by_text("All stored").wait_for()
     press(page, "Stop walking")
     page.get_by_text("Undo takes back: reading typed", exact=False).wait_for()
-    page.get_by_role("button", name="Undo", exact=True).tap()
+    push(page, page.get_by_role("button", name="Undo", exact=True))
     page.get_by_text("taken back", exact=False).first.wait_for()
     page.get_by_text("Redo makes again: reading typed", exact=False).wait_for()
 
@@ -52,10 +52,10 @@ def test_undo_of_the_plan_survives_a_reload_and_undo_of_readings_keeps_to_readin
         return [row["raw"] for row in asked]
 
     assert rows() == ["21"]
-    page.get_by_role("button", name="Undo", exact=True).tap()
+    push(page, page.get_by_role("button", name="Undo", exact=True))
     page.get_by_role("heading", name="readings so far").wait_for(state="detached")
     page.reload()  # a visit without readings still offers what was taken back
-    page.get_by_role("button", name="Redo", exact=True).tap()
+    push(page, page.get_by_role("button", name="Redo", exact=True))
     page.get_by_role("heading", name="1 readings so far").wait_for()
     assert rows() == ["21"]
     machine = {"visit": "v1", "machine": "M1", "kind": "dehumidifier", "x": 2, "y": 1}

@@ -17,6 +17,7 @@ from .page import (
     floor_at,
     open_page,
     press,
+    push,
     type_room,
 )
 
@@ -41,7 +42,7 @@ def _walk(page: Page) -> None:
 def _pad(page: Page, keys: str) -> None:
     pad = page.get_by_role("group", name="Number pad")
     for key in keys:
-        pad.get_by_role("button", name=key, exact=True).click()
+        push(page, pad.get_by_role("button", name=key, exact=True))
 
 
 def _join(page: Page, running: Program, browser: Browser) -> Page:
@@ -114,7 +115,7 @@ def test_a_walk_takes_what_is_meant_and_several_devices_share_it(
         }"""
     )
     page.get_by_role("heading", name="Store 3 numbers", exact=False).wait_for()
-    page.locator("dialog").get_by_role("button", name="Store").click()
+    push(page, page.locator("dialog").get_by_role("button", name="Store"))
     page.get_by_text("All stored").wait_for()
     rows = _rows(running, page)
     assert len(rows) == before + 3
@@ -140,7 +141,7 @@ def test_the_pad_stays_under_the_thumb(
 
     def typed(keys: str) -> None:
         _pad(page, keys)
-        store.tap()
+        push(page, store)
         where.append(store.bounding_box())
 
     typed("150")
@@ -161,7 +162,7 @@ def test_the_pad_stays_under_the_thumb(
     typed("77")
     page.get_by_text("77 is far from the first reading here, 21.", exact=False).wait_for()
     assert page.locator(".walk h1").inner_text() == label
-    store.tap()
+    push(page, store)
     page.get_by_text("All stored").wait_for()
     assert len({(box["x"], box["y"]) for box in where if box}) == 1, where
     panel = page.locator("#panel").bounding_box()
@@ -217,7 +218,7 @@ def test_the_way_goes_through_the_doors_from_the_corner_asked_for(
         press(page, "Walk the floor")
     page.get_by_text("places, a walk of").wait_for()
     assert page.get_by_text("no door on the way", exact=False).count() == 0
-    page.get_by_text("Start corner and direction").tap()
+    push(page, page.get_by_text("Start corner and direction"))
     with page.expect_response(lambda answer: "start=top-right" in answer.url) as heard:
         page.get_by_label("Start at").select_option("top-right")
     laid = heard.value.json()
