@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page, Route
 
 from .axe import axe_finds
 from .overlaps import faults_of, words_cut_off
-from .page import Job, LAPTOP, TABLET, open_page, press, push
+from .page import LAPTOP, TABLET, Job, open_page, press, push
 
 pytestmark = pytest.mark.browser
 
