@@ -37,6 +37,7 @@ from moisturemap.report.content import (
     Table,
 )
 from moisturemap.report.docx import docx_bytes
+from moisturemap.report.plain import breakable, unbroken
 from moisturemap.report.reference import numbered
 
 from .hostile import HOSTILE, expected, spoiled, squeezed
@@ -431,9 +432,18 @@ def test_numbers_of_the_docx_keep_their_sign() -> None:
     said = Paragraph("H-3 of 2026-03-05 read -1.8 (-4.3 to +0.8), 90-%-Intervall")
     content = Content("t", "", "", (), tuple(numbered([Section("S", (said, table))])), "")
     told = docx.Document(io.BytesIO(docx_bytes(content, MADE)))
-    line = "H\u20113 of 2026-03-05 read \u22121.8 (\u22124.3 to +0.8), 90\u2011%\u2011Intervall"
+    day = "2026\u201103\u201105"
+    line = f"H\u20113 of {day} read \u22121.8 (\u22124.3 to +0.8), 90\u2011%\u2011Intervall"
     assert line in [one.text for one in told.paragraphs]
     assert told.tables[0].cell(1, 0).text.startswith("\u22121.8")
+
+
+def test_days_do_not_break_over_lines() -> None:
+    """In narrow columns of the DOCX a line ended within the day of a test."""
+    assert unbroken("read 2026-05-18 08:30") == "read 2026\u201105\u201118\u00a008:30"
+    assert unbroken("March 9, 2026") == "March\u00a09,\u00a02026"
+    assert unbroken("9 March 2026") == "9\u00a0March\u00a02026"
+    assert breakable("read 2026-05-18") == "read 2026-05-18"  # searched for in the PDF
 
 
 def test_lines_to_sign_stand_with_what_is_signed() -> None:
