@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import docx
+import numpy as np
 import pypdf
 import pytest
 from docx.oxml.ns import qn
@@ -395,6 +396,15 @@ def test_photographs_lose_what_hides_beside_the_picture() -> None:
     Image.new("RGB", (60, 40)).save(buffer, "JPEG", exif=exif)
     assert b"nobody" in buffer.getvalue()
     assert b"nobody" not in photograph(buffer.getvalue(), "a photograph").png
+
+
+def test_a_photograph_of_16_bits_keeps_its_greys() -> None:
+    """It came out white: its values were cut off at those of 8 bits."""
+    grey = np.linspace(0, 65535, 64 * 64).reshape(64, 64).astype(np.uint16)
+    buffer = io.BytesIO()
+    Image.fromarray(grey).save(buffer, "PNG")
+    shown = Image.open(io.BytesIO(photograph(buffer.getvalue(), "hole").png)).convert("L")
+    assert np.abs(np.asarray(shown) - grey / 257.0).max() <= 1
 
 
 def test_rows_of_the_docx_stay_together(documents: Path) -> None:
