@@ -94,7 +94,7 @@ def sign_lines(sign: Sign, x: float, y: float, size: float = 8.0) -> list[Line2D
     ]
     if sign.struck:
         looks.append({"marker": STRUCK, "markersize": STROKE * size})
-    common = {"linestyle": "none", "markeredgecolor": sign.edge}
+    common: dict[str, Any] = {"linestyle": "none", "markeredgecolor": sign.edge}
     return [
         Line2D([x], [y], markeredgewidth=1.6 - 0.3 * at, **common, **look)
         for at, look in enumerate(looks)
