@@ -99,6 +99,8 @@ def _waits(spots: Sequence[ProfileVerdict]) -> list[str]:
         return steps
     longest, name = max(named, key=lambda one: one[0].days.value)
     said = f"{longest.sentence} This is said of {name}."
+    if any(spot.spot == name and not spot.valid for spot in spots):
+        said = f"{longest.sentence} This is said of {name}, where no test is valid: repeat it."
     if longest.days.value > LONG_WAIT_DAYS:
         steps.append(f"{TOO_LONG} {said}")
     elif without:

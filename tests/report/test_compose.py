@@ -400,7 +400,7 @@ def test_a_room_says_that_an_unjudged_result_counts_against_it(findings: Finding
     """A result above the limit is not passed over because its record is poor."""
     assert findings.decision is not None
     room = findings.survey.plan.rooms[0]
-    for told, expected in (("exceeds", "exceeds the limit"), ("", "no test judged")):
+    for told, expected in (("exceeds", "not judged, counts against"), ("", "no test judged")):
         tests = findings.decision.tests.assign(verdict="not judged", counts_against=told)
         decision = dataclasses.replace(findings.decision, tests=tests, spots=())
         assert judged_in(decision, room) == (expected, 0)
