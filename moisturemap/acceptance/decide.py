@@ -328,7 +328,7 @@ def weigh(
     known, study = known_on(survey, as_of), known_study(study, as_of)
     judged = tuple(supersede([judge_test(entry, bench) for entry in entries_of(known)]))
     spots = judge_profiles(judged, limits, options=options.spot, governing=True)
-    covers = tuple(_covers(known, study, judged, book, options))
+    covers = tuple(covers_of(known, study, judged, book, options))
     against = [*altered_doubts(known, judged, bench), *doubts(survey, judged)]
     floor = floor_verdict(judged, spots, covers, unlimited(limits), against)
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
@@ -382,13 +382,14 @@ def relate_all(
     return relate(replace(survey, tests=tests), study.visit, study.readings, options=options)
 
 
-def _covers(
+def covers_of(
     survey: Survey,
     study: MappedVisit | None,
     judged: Sequence[JudgedTest],
     book: RuleBook,
     options: DecideOptions,
 ) -> list[Cover]:
+    """Hold tests against the rules on the tests as a whole, method by method."""
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unread = () if study is None else study.unread_rooms
     highest = (*places_without_map(survey, study), *places_of_other_meters(survey, study))

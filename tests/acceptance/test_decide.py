@@ -27,7 +27,13 @@ from invented_tests import (
 from scipy.stats import norm
 from shapely.geometry import box
 
-from moisturemap.acceptance import CONFLICTING, DecideOptions, emission_rate
+from moisturemap.acceptance import (
+    CONFLICTING,
+    DecideOptions,
+    asked_after,
+    emission_rate,
+    holes_words,
+)
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.quantities import MVER_GRAMS_PER_LB
@@ -187,9 +193,31 @@ def test_too_few_tests_and_missing_places_are_asked_for_by_name():
     decision = decide(floor([good_test(1, *AROUND[0])]))
     assert decision.verdict == "not proven"
     (step,) = decision.next_steps
-    assert step.startswith("Three more tests: one within 0.91 m (3 ft) of the east wall")
+    told = "Three places ask for a valid test: within 0.91 m (3 ft) of the east wall"
+    assert step.startswith(told)
+    assert step.endswith(
+        "one hole may serve several of these; the rule on number asks for two more."
+    )
     assert "north wall" in step
     assert "south wall" in step
+
+
+def test_what_a_plan_leaves_adds_up_with_what_is_asked_now():
+    """One hole in the east serves its wall; two walls are left, and one test by number."""
+    survey = floor([good_test(1, *AROUND[0])])
+    decision = decide(survey)
+    now = asked_after(survey, None, decision, ())
+    then = asked_after(survey, None, decision, [AROUND[1]])
+    assert (len(now.places), now.short) == (3, 2)
+    assert (len(then.places), then.short) == (2, 1)
+    assert set(then.places) < set(now.places)
+    said = holes_words(now, then, 1)
+    assert "of 3 places that ask for a valid test they serve 1" in said
+    assert "1 more tests by the rule on number" not in said
+    assert "the rule on number asks for 1 more" in said
+    every = asked_after(survey, None, decision, AROUND)
+    assert (every.places, every.short) == ((), 0)
+    assert holes_words(now, every, 4).endswith("would ask for no more.")
 
 
 def test_a_test_beyond_three_feet_stands_for_no_wall():

@@ -26,6 +26,7 @@ from moisturemap.report.content import (
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import small_map
 from moisturemap.report.reference import CLOSE, OPEN, plain, refer
+from moisturemap.report.sections.drilling import asked
 from moisturemap.results.brief import beside_map_words, listed, wet_words
 
 NO_DECISION = (
@@ -232,12 +233,26 @@ def _steps(material: Material) -> list[Step]:
         ref = refer("anomalies")
         what = f"Before drilling nearby, locate {names} ({ref})."
         steps.append((what, "person with a service locator"))
-    steps += [*tested, *steps_of(material)]
+    steps += [*tested, *_beyond_plan(material, bool(tested)), *steps_of(material)]
     if plan is not None and plan.equipment is not None:
         steps += _machine_steps(plan.equipment.placement.moves, refer("moves"))
     if not steps:
         steps.append(("Keep this report with the record of the floor.", "report writer"))
     return steps
+
+
+def _beyond_plan(material: Material, tested: bool) -> list[Step]:
+    """Say that the plan leaves places for which the rules ask a test."""
+    if material.supplement.decision is None or not tested:
+        return []
+    now, then = asked(material)
+    if not then.places and not then.short:
+        return []
+    left = f"Plan further holes: those of {refer('holes', spoken(FULL))} leave"
+    counted = f"{len(then.places)} of {len(now.places)} places that ask for a valid test"
+    if not then.places:
+        counted = f"{then.short} tests that the rule on number asks for"
+    return [(f"{left} {counted} (named below it).", "test technician")]
 
 
 def _hole_steps(plan: DrillPlan, met: bool, *, cleared: bool) -> tuple[list[Step], list[Step]]:
