@@ -91,6 +91,8 @@ class Picture:
         Name for references; number given when the report is put together.
     floats : bool
         Whether the page may set it at its foot, or at that of the next, and go on with the text.
+    relative : bool
+        Whether it shows relative readings, of which a small screen says below it what they are not.
     """
 
     png: bytes
@@ -102,6 +104,7 @@ class Picture:
     key: str = ""
     number: str = ""
     floats: bool = False
+    relative: bool = False
 
     @property
     def narrow(self) -> bool:

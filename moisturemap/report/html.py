@@ -160,10 +160,10 @@ def _block(block: Block, foot: str) -> str:
         case Table():
             return _table(block)
         case Picture():
+            told = f' data-foot="{text(foot)}"' if block.relative else ""
             return (
                 f'<figure id="{text(block.key)}"{_pushed()}>{_enlarged(block)}'
-                f'<figcaption dir="auto" data-foot="{text(foot)}">'
-                f"{_titled(block)}</figcaption></figure>"
+                f'<figcaption dir="auto"{told}>{_titled(block)}</figcaption></figure>'
             )
 
 
@@ -214,8 +214,10 @@ def _table(table: Table) -> str:
 def _is_stacked(table: Table, kinds: list[str]) -> bool:
     """Return whether a phone shows the cells of a row below each other: one of them is long."""
     count = len(table.columns)
-    if count <= MOST_ON_A_PHONE or "by-hand" in " ".join(kinds):
+    if count <= MOST_ON_A_PHONE:
         return False
+    if "by-hand" in " ".join(kinds):
+        return True
     if table.dense and len(table.rows) > MOST_STACKED:
         return False
     once = len({column.title for column in table.columns}) == count  # no lists side by side
@@ -226,14 +228,13 @@ def _is_stacked(table: Table, kinds: list[str]) -> bool:
 
 
 def _kinds(table: Table) -> list[str]:
-    """Return the classes of columns: their side, and whether only a pen fills them in.
+    """Return the classes of columns: their side, and whether a pen fills them in.
 
-    On a phone these make room for what is said beside them, such as cautions.
+    On a phone these stand below what is said beside them, such as cautions, as lines to write on.
     """
     blank = [not any(row[k].strip() for row in table.rows) for k in range(len(table.columns))]
-    told = 0 < blank.count(False) <= MOST_ON_A_PHONE
     return [
-        f"{one.side}{' by-hand' if told and empty else ''}"
+        f"{one.side}{' by-hand' if table.rows and empty else ''}"
         for one, empty in zip(table.columns, blank, strict=True)
     ]
 

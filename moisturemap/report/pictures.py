@@ -36,7 +36,7 @@ def map_picture(study: Study, form: Format) -> Picture:
 
     figure = map_figure(study, MapOptions(form=form))
     caption = f"Relative readings of visit {study.visit.id}"
-    return drawn(figure, caption, alternative_text(study), key="map", floats=True)
+    return _relative(drawn(figure, caption, alternative_text(study), key="map", floats=True))
 
 
 def storey_map(study: Study, storey: str, form: Format) -> Picture:
@@ -46,7 +46,7 @@ def storey_map(study: Study, storey: str, form: Format) -> Picture:
     form = replace(form, height_mm=TWO_SHEETS_MM)
     figure = map_figure(study, MapOptions(brief=True, form=form))
     caption = f"Relative readings on {storey}"
-    return drawn(figure, caption, alternative_text(study), floats=True)
+    return _relative(drawn(figure, caption, alternative_text(study), floats=True))
 
 
 def part_maps(study: Study, form: Format) -> tuple[Picture, ...]:
@@ -63,7 +63,7 @@ def part_maps(study: Study, form: Format) -> tuple[Picture, ...]:
         caption = f"Relative readings, part {count} of {len(parts)} of the floor"
         key = f"{PART}{count}"
         made.append(drawn(figure, caption, alternative_text(part), key=key, floats=True))
-    return tuple(made)
+    return tuple(map(_relative, made))
 
 
 PART = "part-"
@@ -82,7 +82,8 @@ def small_map(study: Study, form: Format, *, lower: bool = False) -> Picture:
     small = replace(form, height_mm=SMALLEST_MAP_MM if lower else SMALL_MAP_MM)
     options = MapOptions(readings=False, anomalies=False, holes=False, brief=True, form=small)
     caption = f"Where the scan reads wet, visit {study.visit.id}"
-    return drawn(map_figure(study, options), caption, alternative_text(study), key="small-map")
+    picture = drawn(map_figure(study, options), caption, alternative_text(study), key="small-map")
+    return _relative(picture)
 
 
 HALF_PAGE_MM, SHEET_MM, TWO_SHEETS_MM, PART_MM = 98.0, 165.0, 98.0, 112.0
@@ -236,6 +237,7 @@ _DRYING = {
     "drying-depths": "Humidity at depth over the visits, against the limit",
     "drying-air": "Air of the room over the visits",
 }
+_NOT_RELATIVE = ("drying-depths", "drying-air")
 
 
 def drying_pictures(plan: DryingPlan, form: Format) -> tuple[Picture, ...]:
@@ -244,11 +246,12 @@ def drying_pictures(plan: DryingPlan, form: Format) -> tuple[Picture, ...]:
 
     told = form.units.sentence(" ".join(plan.comparison.drying.statements))
     form = replace(form, height_mm=HALF_PAGE_MM)
-    return tuple(
+    made = [
         drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", key=name, floats=True)
         for name, figure in drying_figures(plan, form).items()
         if name in _DRYING
-    )
+    ]
+    return tuple(one if one.key in _NOT_RELATIVE else _relative(one) for one in made)
 
 
 _INVESTIGATION = {
@@ -339,6 +342,10 @@ def drawn(
         save_figure(figure, Path(folder), "figure", ("svg", "png"), DPI, below)
         svg, png = (Path(folder, f"figure.{kind}").read_bytes() for kind in ("svg", "png"))
     return Picture(png, svg, caption, alt, _size(png), width_mm=width_mm, key=key, floats=floats)
+
+
+def _relative(picture: Picture) -> Picture:
+    return replace(picture, relative=True)
 
 
 def _size(content: bytes) -> tuple[int, int]:

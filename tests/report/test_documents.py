@@ -327,6 +327,16 @@ def test_the_page_loads_nothing_and_runs_nothing(documents: Path) -> None:
     assert "default-src 'none'" in (documents / "r.html").read_text()
 
 
+def test_the_caution_of_relative_readings_stands_below_them_alone(documents: Path) -> None:
+    """It stood below tests, depth profiles, the air and set-outs, of which it is untrue."""
+    page = (documents / "r.html").read_text(encoding="utf-8")
+    told = dict(
+        re.findall(r'<figure id="([^"]*)".*?<figcaption dir="auto"( data-foot)?', page, re.S)
+    )
+    assert {key for key, foot in told.items() if foot} == {"small-map", "map"}
+    assert {"tests-map", "set-out-1", "map-check"} <= set(told)
+
+
 def test_a_logo_is_taken_and_a_wrong_one_refused(findings: Findings, tmp_path: Path) -> None:
     """PNG or JPEG by content."""
     (tmp_path / "logo.png").write_bytes(picture().png)
