@@ -67,13 +67,6 @@ def load() -> None:
     import_module("xarray").Dataset({"one": ("x", [0.0])})
 
 
-def _near_surface() -> None:
-    """Compute what the first forecast would wait for."""
-    from moisturemap.slab import near_surface
-
-    near_surface()
-
-
 def _library() -> None:
     """Compute what the first verdict on tests at a depth would wait for."""
     from moisturemap.slab import library
@@ -81,5 +74,12 @@ def _library() -> None:
     library()
 
 
-AHEAD = (_near_surface, _library)
+def _air_library() -> None:
+    """Compute what the first days until a limit is met would wait for."""
+    from moisturemap.slab.library import air_library
+
+    air_library()
+
+
+AHEAD = (_library, _air_library)
 """What is computed while nobody asks, one after the other."""
