@@ -28,7 +28,6 @@ from moisturemap.figures.signs_of_tests import (
     UNCOUNTED,
     WORDS,
     draw_sign,
-    not_valid,
     sign_of,
     sign_of_spot,
 )
@@ -148,7 +147,7 @@ def _strays(plan: FloorPlan, place: ProbedPlace, label: Label) -> bool:
 
 
 def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
-    tests, uncounted = decision.tests.dropna(subset=["x", "y"]), not_valid(decision)
+    tests = decision.tests.dropna(subset=["x", "y"])
     places = []
     for _, here in tests.groupby(["x", "y"], sort=False):
         x, y = (float(one) for one in here[["x", "y"]].to_numpy(dtype=float)[0])
@@ -158,7 +157,7 @@ def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
         for spot in decision.spots:
             near = abs(spot.x - x) + abs(spot.y - y) < SAME_PLACE
             if near and spot.governs and spot.estimate is not None:
-                signs.append(sign_of_spot(spot, uncounted))
+                signs.append(sign_of_spot(spot))
                 value, *_ = sealed_words(spot.estimate.sealed, spot.limit_pct)
                 lines.append(spoken(f"once sealed {value} %RH"))
         worst = next(one for one in SIGNS if one in signs)
