@@ -39,6 +39,7 @@ _PARTS = {
         "floorboard",
         "holz",
         "dielen",
+        "spanplatte",
     ),
     "magnesite": ("magnesi", "xylolit"),
     "asphalt": ("asphalt",),
@@ -58,6 +59,15 @@ memory): CT cement, CA calcium sulfate, MA magnesite, AS mastic asphalt, SR synt
 behind CA and CT is flowing screed (DIN 18560-1, from memory)."""
 
 _LAYERS_ON_TOP = ("screed", "estrich", "topping", "chape", "massetto", "levelling", "leveling")
+
+_SLABS = re.compile(
+    r"slab|dalle|bodenplatte|betonplatte|decke\b|sohle|losa|hormig|calcestr", re.IGNORECASE
+)
+"""Words for slabs, of which the structure is concrete whatever else is said of them."""
+
+_CEMENT_ON_TOP = re.compile(
+    r"cement|zement|ciment|concrete (screed|topping)|betonestrich|\bctf?\b", re.IGNORECASE
+)
 
 
 def material_of(base: str) -> str:
@@ -79,6 +89,27 @@ def material_of(base: str) -> str:
         if any(part in text for part in parts) or words & set(_DESIGNATIONS.get(material, ())):
             return material
     return ""
+
+
+def names_material(base: str) -> bool:
+    """Whether words say what the layer under test is made of: a layer on a slab by its binder.
+
+    Parameters
+    ----------
+    base : str
+
+    Examples
+    --------
+    >>> [names_material(text) for text in ("slab", "screed", "screed on concrete slab", "CT-C30")]
+    [True, False, False, True]
+    """
+    text = base.casefold().strip()
+    if text == UNSTATED:
+        return False
+    on_top, material = any(word in text for word in _LAYERS_ON_TOP), material_of(base)
+    if on_top and material in ("", CEMENT):
+        return _CEMENT_ON_TOP.search(text) is not None
+    return bool(material) or _SLABS.search(text) is not None
 
 
 def may_hold_heating(base: str) -> bool:

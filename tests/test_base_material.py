@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from moisturemap.base_material import material_of, may_hold_heating
+from moisturemap.base_material import material_of, may_hold_heating, names_material
 
 WRITTEN = {
     "calcium sulphate": (
@@ -41,3 +41,30 @@ def test_only_a_stated_slab_or_timber_surely_holds_no_heating() -> None:
     ] * 3
     layers = ("", "concrete", "screed", "CT-C30-F5", "anhydrite", "cement screed", "topping")
     assert all(may_hold_heating(one) for one in (*layers, "screed on concrete slab"))
+
+
+UNNAMED = (
+    *("concrete slab", "cement screed", "calcium sulphate screed", "timber deck", "Betonplatte"),
+    *("Zementestrich", "Calciumsulfatestrich", "Holzboden", "concrete without DPM"),
+    *("", "concrete", " Concrete ", "screed", "Estrich", "Heizestrich", "floating screed"),
+    *("topping", "mortar", "terrazzo", "castle floor", "screed on concrete slab"),
+    *("concrete slab, 65 mm screed", "Estrich auf Beton", "slab with levelling compound"),
+)
+NAMED = (
+    *("concrete slab", "cement screed", "calcium sulphate screed", "timber deck", "Betonplatte"),
+    *("Zementestrich", "Calciumsulfatestrich", "Holzboden", "concrete without DPM"),
+    *("slab", "slab on grade", "Bodenplatte", "dalle", "losa", "concrete topping", "CT-C30-F5"),
+    *("anhydrite screed on concrete slab", "sand and cement screed on concrete", "Spanplatte"),
+)
+
+
+@pytest.mark.parametrize("written", UNNAMED)
+def test_a_layer_on_a_slab_is_named_by_its_binder_alone(written: str) -> None:
+    """That the slab below is of concrete says nothing of the screed on it."""
+    assert not names_material(written)
+
+
+@pytest.mark.parametrize("written", NAMED)
+def test_what_names_a_material(written: str) -> None:
+    """A slab is of concrete; any other word that tells the binder will do."""
+    assert names_material(written)

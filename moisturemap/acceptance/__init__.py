@@ -1,5 +1,7 @@
 """Limits, evidence, decision: what the calibrated tests of a floor prove."""
 
+from moisturemap.acceptance.after_holes import asked_after
+from moisturemap.acceptance.asked import Asked, holes_words
 from moisturemap.acceptance.chance import ChanceView
 from moisturemap.acceptance.check import CHECK_COLUMNS, check_table, judge_check
 from moisturemap.acceptance.correction import Checks, Correction, checks_around, correction_of
@@ -40,6 +42,7 @@ __all__ = [
     "TEST_VERDICT_COLUMNS",
     "UNJUDGED_COLUMNS",
     "USUAL_RISK",
+    "Asked",
     "ChanceView",
     "Checks",
     "Correction",
@@ -53,6 +56,7 @@ __all__ = [
     "ProfileVerdict",
     "TestEntry",
     "Weighed",
+    "asked_after",
     "check_table",
     "checks_around",
     "correction_of",
@@ -60,6 +64,7 @@ __all__ = [
     "emission_rate",
     "entries_of",
     "examine",
+    "holes_words",
     "judge_check",
     "later_scans",
     "limit_value",

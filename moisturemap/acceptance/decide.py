@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -24,7 +24,7 @@ from moisturemap.acceptance.evidence import (
     judge_test,
     tests_table,
 )
-from moisturemap.acceptance.floor import FloorVerdict, floor_verdict
+from moisturemap.acceptance.floor import FloorVerdict, exceeds_validly, floor_verdict
 from moisturemap.acceptance.known import (
     known_on,
     known_study,
@@ -34,7 +34,7 @@ from moisturemap.acceptance.next_step import next_steps
 from moisturemap.acceptance.proof import proof_sentence
 from moisturemap.acceptance.record import entries_of, method_named
 from moisturemap.acceptance.rule import RuleBook, packaged_rules
-from moisturemap.acceptance.sealed import ProfileVerdict, judge_profiles
+from moisturemap.acceptance.sealed import ProfileVerdict, judge_profiles, without_verdict
 from moisturemap.acceptance.sentence import choices_words, verdict_sentence
 from moisturemap.acceptance.shared_zone import parts_under_limits
 from moisturemap.acceptance.statements import decision_statements
@@ -162,6 +162,8 @@ class Decision:
         Until when a floor that meets does so by the rules on the age of tests; None else.
     provenance : Provenance
         Files of the survey, options and versions: enough to make it again.
+    brief : mapping of str to str
+        Reasons that are long, each in one line; "" for what is no reason any more.
     """
 
     verdict: str
@@ -184,6 +186,17 @@ class Decision:
     as_of: datetime
     holds_until: datetime | None = None
     provenance: Provenance = field(default_factory=Provenance)
+    brief: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def validly(self) -> bool:
+        """False where the floor exceeds its limit by tests alone that are not valid."""
+        return self.verdict != "exceeds" or exceeds_validly(self.judged, self.spots)
+
+    @property
+    def brief_reasons(self) -> tuple[str, ...]:
+        """The reasons, each in one line that carries its numbers, without results replaced."""
+        return tuple(told for one in self.reasons if (told := self.brief.get(one, one)))
 
     @property
     def profile_table(self) -> pd.DataFrame:
@@ -234,7 +247,13 @@ def decide(
     chosen = {**asdict(options), "rules": list(book.sources), "as_of": found.as_of.isoformat()}
     return Decision(
         found.floor.verdict,
-        verdict_sentence(found.floor.verdict, count, found.holds_until, choices),
+        verdict_sentence(
+            found.floor.verdict,
+            count,
+            found.holds_until,
+            choices,
+            validly=exceeds_validly(judged, spots),
+        ),
         (*found.floor.reasons, *changes_told(survey, found.floor.reasons), *found.remarks),
         next_steps(judged, spots, found.covers, any(limits.values()), found.floor.conflicting),
         limits,
@@ -242,7 +261,7 @@ def decide(
         tests_table(judged, limits),
         findings_table(judged),
         check_table(survey.instruments, tolerance, rejects),
-        spots,
+        without_verdict(spots),
         coverage_table(found.covers),
         proof_sentence(passing, count, any(one.met is True for one in zoned)),
         curves,
@@ -256,6 +275,7 @@ def decide(
         found.as_of,
         found.holds_until,
         Provenance(survey.provenance.inputs, chosen),
+        found.floor.brief,
     )
 
 
@@ -308,7 +328,7 @@ def weigh(
     known, study = known_on(survey, as_of), known_study(study, as_of)
     judged = tuple(supersede([judge_test(entry, bench) for entry in entries_of(known)]))
     spots = judge_profiles(judged, limits, options=options.spot, governing=True)
-    covers = tuple(_covers(known, study, judged, book, options))
+    covers = tuple(covers_of(known, study, judged, book, options))
     against = [*altered_doubts(known, judged, bench), *doubts(survey, judged)]
     floor = floor_verdict(judged, spots, covers, unlimited(limits), against)
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
@@ -362,13 +382,14 @@ def relate_all(
     return relate(replace(survey, tests=tests), study.visit, study.readings, options=options)
 
 
-def _covers(
+def covers_of(
     survey: Survey,
     study: MappedVisit | None,
     judged: Sequence[JudgedTest],
     book: RuleBook,
     options: DecideOptions,
 ) -> list[Cover]:
+    """Hold tests against the rules on the tests as a whole, method by method."""
     zones: gpd.GeoDataFrame | None = study.wet.zones if study is not None else None
     unread = () if study is None else study.unread_rooms
     highest = (*places_without_map(survey, study), *places_of_other_meters(survey, study))

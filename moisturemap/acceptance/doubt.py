@@ -14,7 +14,7 @@ from moisturemap.acceptance.limit_doubt import limit_doubts
 from moisturemap.acceptance.machines import machines_doubts
 from moisturemap.acceptance.noted import note_doubts
 from moisturemap.acceptance.wetted import wetted_since
-from moisturemap.base_material import UNSTATED, material_of, may_hold_heating
+from moisturemap.base_material import material_of, may_hold_heating, names_material
 from moisturemap.quantities import beside, spoken_figures
 from moisturemap.slab import driest_at_age
 from moisturemap.survey import Survey
@@ -61,14 +61,16 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
 
 
 def _record(survey: Survey) -> list[str]:
-    """Say that a project file is not as its record of changes led to."""
+    """Say that a project file is not as its record of changes led to, or what of one is lost."""
+    lost = [survey.lost_record] if survey.lost_record else []
     if not survey.record_faults:
-        return []
+        return lost
     more = len(survey.record_faults) - 1
     also = f" (and {more} more)" if more else ""
     return [
+        *lost,
         "the project file is not what its record of changes led to, so nothing in it clears the"
-        f" floor: {survey.record_faults[0]}{also}"
+        f" floor: {survey.record_faults[0]}{also}",
     ]
 
 
@@ -145,7 +147,7 @@ def _screed_unknown(test: JudgedTest) -> str:
     if room is None or test.entry.method.key != "carbide":
         return ""
     base = room.slab.base.strip()
-    if not material_of(base) or base.casefold() == UNSTATED:
+    if not material_of(base) or not names_material(base):
         return (
             f"{room.name}: what the layer is made of is not stated beyond {base}; calcium sulphate"
             " has a lower carbide limit than cement and asks for a sample of 100 g: state base ="

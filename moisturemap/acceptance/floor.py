@@ -5,8 +5,8 @@ The order of judgement, and the moves under which it is monotone: ``docs/method/
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from moisturemap.acceptance.cover import Cover
 from moisturemap.acceptance.evidence import JudgedTest
@@ -27,11 +27,15 @@ class FloorVerdict:
         The governing one first.
     conflicting : tuple of JudgedTest
         Valid results that contradict the limit without being judged by it.
+    brief : mapping of str to str
+        Reasons that are long, each in one line that carries its numbers; "" for a result that a
+        later one replaces, which is no reason any more.
     """
 
     verdict: str
     reasons: tuple[str, ...]
     conflicting: tuple[JudgedTest, ...] = ()
+    brief: Mapping[str, str] = field(default_factory=dict)
 
 
 def floor_verdict(
@@ -66,7 +70,7 @@ def floor_verdict(
     )
     said = [(t.stands_against, _said(t)) for t in against if t.stands_against != "conflict"]
     said += [("not proven", _said(t)) for t in clashing if t.standing == "invalid"]
-    said += [(s.verdict, f"{s.spot}: {s.why}") for s in governing]
+    said += [(s.verdict, f"{_spot_named(s)}: {s.why}") for s in governing]
     conflicting = tuple(test for test in clashing if test.standing != "invalid")
     exceeding = [why for verdict, why in said if verdict == "exceeds"]
     doubtful = [*doubts, *(why for verdict, why in said if verdict == "not proven")]
@@ -77,28 +81,36 @@ def floor_verdict(
         gaps.insert(0, "no valid test was held against a limit")
     replaced = [_replaced(test) for test in judged if test.superseded and _failed(test)]
     reasons = (*exceeding, *clashes, *doubtful, *gaps, *replaced)
+    brief = {_said(test): _briefly(test) for test in against} | dict.fromkeys(replaced, "")
     if exceeding:
-        return FloorVerdict("exceeds", reasons, conflicting)
+        return FloorVerdict("exceeds", reasons, conflicting, brief)
     if clashes:
-        return FloorVerdict(CONFLICTING, reasons, conflicting)
+        return FloorVerdict(CONFLICTING, reasons, conflicting, brief)
     if doubtful or gaps:
-        return FloorVerdict("not proven", reasons)
+        return FloorVerdict("not proven", reasons, brief=brief)
     highest = speaking[0]
-    why = f"the highest result governs, {highest.entry.label}: {highest.verdict.why}"
-    return FloorVerdict("meets", (why, *replaced))
+    governs = f"the highest result governs, {highest.entry.label}: "
+    why = f"{governs}{highest.verdict.why}"
+    brief |= {why: f"{governs}{highest.verdict.short}"}
+    return FloorVerdict("meets", (why, *replaced), brief=brief)
+
+
+def exceeds_validly(judged: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> bool:
+    """Whether a valid test or profile exceeds the limit, not only such as are to be repeated."""
+    tests = any(t.standing != "invalid" and t.stands_against == "exceeds" for t in judged)
+    return tests or any(s.valid and s.governs and s.verdict == "exceeds" for s in spots)
 
 
 def _excess(test: JudgedTest) -> float:
-    found = test.verdict.chance_above
-    found = test.against.chance_above if found is None else found
+    found = test.verdict.excess
+    found = test.against.excess if found is None else found
     return 1.0 if found is None else found
 
 
 def _said(test: JudgedTest) -> str:
     """Say what stands against the floor, and why a test that is not valid still does."""
-    sentence = f"{test.entry.label}: {test.against.why}"
+    sentence = f"{_named(test)}: {test.against.why}"
     if test.standing == "invalid":
-        sentence = f"{test.entry.label} (not valid): {test.against.why}"
         first = next(f.sentence for f in test.findings if f.effect == "invalid")
         sentence += (
             f". The test is not valid ({first}), so it cannot clear the floor; nor is what it read"
@@ -107,6 +119,19 @@ def _said(test: JudgedTest) -> str:
     elif not test.fresh and test.age_days is not None:
         sentence += f". It is {test.age_days:.0f} days old: read it again"
     return sentence + (f" ({test.note})" if test.note else "")
+
+
+def _briefly(test: JudgedTest) -> str:
+    """Say the same in one line, with the numbers that make it true."""
+    return f"{_named(test)}: {test.against.short}"
+
+
+def _named(test: JudgedTest) -> str:
+    return f"{test.entry.label} (not valid)" if test.standing == "invalid" else test.entry.label
+
+
+def _spot_named(spot: ProfileVerdict) -> str:
+    return spot.spot if spot.valid else f"{spot.spot} (not valid)"
 
 
 def _failed(test: JudgedTest) -> bool:

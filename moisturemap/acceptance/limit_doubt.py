@@ -19,7 +19,7 @@ from moisturemap.acceptance.verdict import (
     limit_value,
     limit_words,
 )
-from moisturemap.base_material import CALCIUM_SULPHATE, CEMENT, material_of
+from moisturemap.base_material import CALCIUM_SULPHATE, CEMENT, material_of, names_material
 from moisturemap.floorplan import Room
 from moisturemap.quantities import spoken_figures
 from moisturemap.survey import TEST_METHODS, Limit, Survey
@@ -58,6 +58,7 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     """
     found = [
         _too_high(room, limit)
+        or _base_unnamed(room, limit)
         or _heated_in_words(room)
         or _above_heated(room, limit, judged)
         or _fed_from_below(room, limit)
@@ -143,6 +144,28 @@ def _too_high(room: Room, limit: Limit) -> str:
     return (
         f"{limit_words(limit)} is above every limit known for its method ({highest:g}):"
         " see its document, the unit and the decimal mark"
+    )
+
+
+def _base_unnamed(room: Room, limit: Limit) -> str:
+    """Say that a base nobody named may be calcium sulphate, for which the limit is too high.
+
+    A carbide test asks for the material below such limits, too.
+    """
+    key, name = method_named(limit.method).key, room.name
+    if names_material(room.slab.base) or key == "carbide":
+        return ""
+    if key == "mver":
+        return (
+            f"name the base of {name} (concrete slab, cement screed, calcium sulphate screed or"
+            " timber deck): it may be calcium sulphate, on which emission tests do not hold"
+        )
+    highest = HIGHEST_OF_GYPSUM.get(key)
+    if highest is None or limit_value(limit) <= highest:
+        return ""
+    return (
+        f"name the base of {name} (concrete slab, cement screed, calcium sulphate screed or timber"
+        f" deck): it may be calcium sulphate, for which {limit_words(limit)} is too high"
     )
 
 

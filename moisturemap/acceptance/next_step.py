@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from moisturemap.acceptance.asked import asked_by, listed
 from moisturemap.acceptance.cover import Cover
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.floor import settling
@@ -19,9 +20,6 @@ CHECK_RULES = (
     "probe-deviation",
     "probe-reference-near",
 )
-LISTED = 6
-"""Places named in one sentence before the rest is only counted."""
-
 LONG_WAIT_DAYS = 365.0
 """A wait beyond this is no plan [days]; our choice."""
 
@@ -71,18 +69,18 @@ def _wet(tests: Sequence[JudgedTest], spots: Sequence[ProfileVerdict]) -> list[s
     exceeding = _named_once(tests, spots, "exceeds")
     if exceeding and _under_covering(tests):
         steps.append(
-            f"Find what keeps {_listed(exceeding)} wet and read again: under a covering the floor"
+            f"Find what keeps {listed(exceeding)} wet and read again: under a covering the floor"
             " hardly dries. Whether it is taken up is for those who answer for it."
         )
     elif exceeding:
         steps.append(
-            f"Keep drying and read again: {_listed(exceeding)}. If the floor"
+            f"Keep drying and read again: {listed(exceeding)}. If the floor"
             " was drying and stays wet, look for a source of water before anything else."
         )
     steps += _waits(spots)
     unproven = _named_once(tests, spots, "not proven")
     if unproven:
-        steps.append(f"Read again later, or with less uncertainty: {_listed(unproven)}.")
+        steps.append(f"Read again later, or with less uncertainty: {listed(unproven)}.")
     return steps
 
 
@@ -93,12 +91,14 @@ def _waits(spots: Sequence[ProfileVerdict]) -> list[str]:
     for name, wait in waits:
         if wait.why_none:
             without.setdefault(wait.sentence, []).append(name)
-    steps = [f"{said} This is said of {_listed(names)}." for said, names in without.items()]
+    steps = [f"{said} This is said of {listed(names)}." for said, names in without.items()]
     named = [(wait, name) for name, wait in waits if not wait.why_none]
     if not named:
         return steps
     longest, name = max(named, key=lambda one: one[0].days.value)
     said = f"{longest.sentence} This is said of {name}."
+    if any(spot.spot == name and not spot.valid for spot in spots):
+        said = f"{longest.sentence} This is said of {name}, where no test is valid: repeat it."
     if longest.days.value > LONG_WAIT_DAYS:
         steps.append(f"{TOO_LONG} {said}")
     elif without:
@@ -138,7 +138,7 @@ def _checks(tests: Sequence[JudgedTest]) -> list[str]:
     if not wrong:
         return []
     return [
-        f"Check {_listed(list(wrong))} against two saturated salts either side of the limit (NaCl"
+        f"Check {listed(list(wrong))} against two saturated salts either side of the limit (NaCl"
         " and KCl for 75 to 85 %RH), before and after the readings, and record it with the"
         " temperature; where no check stands before a reading, read again after it."
     ]
@@ -146,40 +146,26 @@ def _checks(tests: Sequence[JudgedTest]) -> list[str]:
 
 def _repeats(tests: Sequence[JudgedTest]) -> list[str]:
     invalid = [t.entry.label for t in tests if t.standing == "invalid" and not t.superseded]
-    return [f"Repeat the invalid tests: {_listed(invalid)}."] if invalid else []
+    return [f"Repeat the invalid tests: {listed(invalid)}."] if invalid else []
 
 
 def _more(covers: Sequence[Cover]) -> list[str]:
     """Ask for tests that are lacking; places asked for serve the count too."""
-    places: dict[str, None] = {}
-    for one in covers:
-        if one.required and one.met is False:
-            places.update(dict.fromkeys(one.lacking))
-    short = sum(
-        one.needed - one.found for one in covers if isinstance(one.rule, CountRule) and not one.met
-    )
-    wanted = [f"one {place}" for place in places]
-    total = max(short, len(wanted))
+    asked = asked_by(covers)
+    wanted = [f"one {place}" for place in asked.places]
+    total = max(asked.short, len(wanted))
     if total == 0:
         return []
+    if len(wanted) > 1 and asked.short <= len(wanted):
+        number = f"; the rule on number asks for {_number(asked.short)} more" if asked.short else ""
+        several = f"{_number(len(wanted)).capitalize()} places ask for a valid test"
+        return [f"{several}: {listed(asked.places)}; one hole may serve several of these{number}."]
     free = total - len(wanted)
     if free and wanted:
         wanted.append(f"{_number(free)} where the scan reads highest among floor not yet tested")
-    several = "tests" if total > 1 else "test"
-    sentence = f"{_number(total).capitalize()} more {several}"
-    if wanted:
-        sentence += f": {_listed(wanted)}"
-    if len(places) > 1:
-        sentence += "; one hole may serve two of these"
-    return [sentence + "."]
+    sentence = f"{_number(total).capitalize()} more {'tests' if total > 1 else 'test'}"
+    return [f"{sentence}: {listed(wanted)}." if wanted else f"{sentence}."]
 
 
 def _number(count: int) -> str:
     return _NUMBERS[count] if count < len(_NUMBERS) else str(count)
-
-
-def _listed(items: Sequence[str]) -> str:
-    shown = list(items[:LISTED])
-    if len(items) > LISTED:
-        shown.append(f"{len(items) - LISTED} more")
-    return ", ".join(shown)

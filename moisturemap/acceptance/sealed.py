@@ -64,6 +64,8 @@ class ProfileVerdict:
         ``waits``.
     tests : tuple of str
         Keys of its tests.
+    valid : bool
+        Whether any of its tests is valid; nothing else speaks for the floor.
     """
 
     spot: str
@@ -80,6 +82,34 @@ class ProfileVerdict:
     why: str
     wait: Wait | None = None
     tests: tuple[str, ...] = ()
+    valid: bool = True
+
+    @property
+    def counts_against(self) -> bool:
+        """Whether it stands against the floor though none of its tests is valid."""
+        return not self.valid and self.governs and self.verdict in ("exceeds", "not proven")
+
+
+def without_verdict(spots: Sequence[ProfileVerdict]) -> tuple[ProfileVerdict, ...]:
+    """Take the verdict from the spots that no valid test stands behind, and say why.
+
+    What stands against the floor all the same keeps it: nothing wet is waved away.
+
+    Parameters
+    ----------
+    spots : sequence of ProfileVerdict
+    """
+    return tuple(spot if spot.valid else _not_counted(spot) for spot in spots)
+
+
+def _not_counted(spot: ProfileVerdict) -> ProfileVerdict:
+    if spot.counts_against:
+        return replace(spot, why=f"{spot.why}; no test there is valid, and it counts all the same")
+    if spot.estimate is None or spot.limit_pct is None:
+        return spot
+    shown = _settles(spot.estimate, spot.limit_pct)
+    why = f"{shown}; not counted: no test there is valid"
+    return replace(spot, verdict="not judged", chance_above=None, why=why)
 
 
 def judge_profiles(
@@ -125,7 +155,8 @@ def _worse_of(
     if all(test.counts for test in group):
         return every
     found = min([every, *(_judge_spot(one, limits, options) for one in _choices(group))], key=_rank)
-    return replace(found, tests=every.tests)
+    valid = any(test.counts for test in group)
+    return replace(found, tests=every.tests, valid=valid)
 
 
 def _choices(group: Sequence[JudgedTest]) -> list[list[JudgedTest]]:
@@ -325,17 +356,21 @@ def sealed_words(sealed: Interval, bound: float | None) -> tuple[str, str, str]:
     return value, low, high
 
 
+def _settles(estimate: ProfileEstimate, bound: float | None) -> str:
+    """Say what a covering would face, and between what."""
+    value, low, high = sealed_words(estimate.sealed, bound)
+    return (
+        f"under a covering the slab would settle at {value} %RH"
+        f" ({estimate.sealed.level:.0%} interval {low} to {high})"
+    )
+
+
 def _verdict(
     estimate: ProfileEstimate | None, refusal: str, bound: float | None
 ) -> tuple[str, float | None, str]:
     if estimate is None:
         return "not judged", None, refusal
-    sealed = estimate.sealed
-    value, low, high = sealed_words(sealed, bound)
-    shown = (
-        f"under a covering the slab would settle at {value} %RH"
-        f" ({sealed.level:.0%} interval {low} to {high})"
-    )
+    sealed, shown = estimate.sealed, _settles(estimate, bound)
     if bound is None:
         return "not judged", None, f"{shown}; no limit in %RH is stated to hold it against"
     chance = estimate.chance_above(bound)

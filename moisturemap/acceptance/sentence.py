@@ -33,7 +33,15 @@ def choices_words(accepted_risk: float, book: RuleBook, limits: Mapping[str, Lim
     return said + beyond_coverings(held)
 
 
-def verdict_sentence(verdict: str, count: int, until: datetime | None, choices: str) -> str:
+BY_INVALID = (
+    "At least one test reads above the limit. None that does is valid: such a test clears nothing"
+    " and is not waved away, so the floor counts as above the limit until it is repeated."
+)
+
+
+def verdict_sentence(
+    verdict: str, count: int, until: datetime | None, choices: str, *, validly: bool = True
+) -> str:
     """Return the verdict in a sentence.
 
     Parameters
@@ -45,6 +53,8 @@ def verdict_sentence(verdict: str, count: int, until: datetime | None, choices: 
         Until when a floor that meets does.
     choices : str
         Words of ``choices_words``.
+    validly : bool
+        Whether a valid result exceeds, where the verdict is that.
     """
     if verdict == "meets":
         sentence = (
@@ -57,6 +67,8 @@ def verdict_sentence(verdict: str, count: int, until: datetime | None, choices: 
                 " open after that is read again."
             )
         return sentence
+    if verdict == "exceeds" and not validly:
+        return BY_INVALID
     if verdict == "exceeds":
         return "Exceeds the limit: at least one place does, and the highest result governs."
     if verdict == CONFLICTING:

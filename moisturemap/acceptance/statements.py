@@ -35,7 +35,8 @@ def decision_statements(
         "A test meets the limit only when the chance that its place is really above it, going by"
         f" the uncertainty of the test, is at most {percent(risk)} (consumer's risk; the document"
         " of the limit may state another); it exceeds when its value itself is above; between,"
-        f" nothing is proven ({GUARD_SOURCE})."
+        f" nothing is proven ({GUARD_SOURCE}). What is allowed for a probe not checked before and"
+        " after is added to the result first; it goes one way and is no part of that chance."
         if risk < 0.5
         else "Tests are held against the limit by the value alone, without guard band, as chosen."
     )

@@ -42,12 +42,25 @@ class TestVerdict:
     why : str
         A sentence.
     chance_above : float or None
-        Probability that the true value there exceeds the limit, from the uncertainty alone.
+        Probability that the true value there exceeds the limit, from the uncertainty alone; what is
+        allowed for an unchecked probe is no part of it.
+    brief : str
+        ``why`` without the chance, with the numbers that make it true; "" where it is the same.
+    excess : float or None
+        What results are ordered by, the gravest first: the chance were the result higher by what
+        is allowed for the probe. No probability.
     """
 
     verdict: str
     why: str
     chance_above: float | None = None
+    brief: str = ""
+    excess: float | None = None
+
+    @property
+    def short(self) -> str:
+        """Why in one line, with the numbers that make it true."""
+        return self.brief or self.why
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,42 +133,54 @@ def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float)
         verdict = "exceeds" if value >= bound else "not proven"
         return TestVerdict(verdict, f"at or above {shown}, the end of the scale", None)
     guard = -float(ndtri(allowed)) * spread.standard
-    upper = value + (spread.allowance + guard if allowed < 0.5 else 0.0)
+    asked = spread.allowance + guard if allowed < 0.5 else 0.0
     chance = chance_above(value, spread, bound)
+    excess = chance_above(value + spread.allowance, spread, bound)
     said = _chance_words(percent(chance, allowed), spread.allowance)
     stated = limit_words(limit, value)
     if value > bound:
-        return TestVerdict("exceeds", f"{shown} is above {stated}{said}", chance)
-    more = f", and {spread.allowance:.2g} more for a probe not checked before and after"
+        why = f"{shown} is above {stated}"
+        return TestVerdict("exceeds", f"{why}{said}", chance, why, excess)
+    more = f" and a probe not checked before and after for {spread.allowance:.2g} more"
     extra = more if spread.allowance else ""
-    margin = f"{spoken_figures(guard, bound - value - spread.allowance)} {unit}{extra}"
-    if upper > bound:
+    margin = f"{_distance(guard, bound - value - spread.allowance, bound)} {unit}{extra}"
+    below = f"{_distance(bound - value, asked, bound)} {unit} below it"
+    if value + asked > bound:
         why = (
-            f"{shown} is too close to {stated} to prove anything: its uncertainty asks for a"
-            f" distance of {margin}"
+            f"{shown} is too close to {stated} to prove anything: {below}, where its uncertainty"
+            f" asks for {margin}"
         )
-        accepted = f"{why}{said}, where {percent(allowed)} is accepted"
-        return TestVerdict("not proven", accepted, chance)
-    why = f"{shown} is within {stated} by more than its uncertainty asks for, {margin}{said}"
-    return TestVerdict("meets", why, chance)
+        accepted = said if spread.allowance else f"{said}, where {percent(allowed)} is accepted"
+        return TestVerdict("not proven", f"{why}{accepted}", chance, why, excess)
+    why = f"{shown} is within {stated} by its value alone"
+    if asked:
+        why = f"{shown} is within {stated}: {below}, where its uncertainty asks for {margin}"
+    return TestVerdict("meets", f"{why}{said}", chance, why, excess)
+
+
+def _distance(size: float, held: float, limit: float) -> str:
+    """Write a distance as finely as the limit is read, on its side of what it is held against."""
+    text = beside(size, held, decimals=1 if limit >= 10 else 2)
+    return text.rstrip("0").rstrip(".")
 
 
 def _chance_words(chance: str, allowance: float) -> str:
-    """Say how likely a place is above the limit, and what that counts besides its uncertainty."""
+    """Say how likely a place is above the limit, and what is counted against it beside that."""
     if not allowance:
         return (
             "; chance that this place is really above the limit, going by the test's uncertainty:"
             f" {chance}"
         )
     return (
-        "; chance that this place is really above the limit, going by the test's uncertainty and"
-        f" {allowance:.2g} more for a probe not checked before and after: {chance}"
+        "; chance that this place is really above the limit, going by the test's uncertainty alone:"
+        f" {chance}; the {allowance:.2g} allowed for a probe not checked before and after is added"
+        " against the floor and no part of that chance"
     )
 
 
 def chance_above(value: float, spread: Uncertainty, bound: float) -> float:
     """Probability that the true value is above a bound, normal about the value."""
-    return float(ndtr((value + spread.allowance - bound) / max(spread.standard, 1e-9)))
+    return float(ndtr((value - bound) / max(spread.standard, 1e-9)))
 
 
 def percent(chance: float, *bounds: float) -> str:

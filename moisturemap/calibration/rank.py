@@ -7,7 +7,6 @@ from itertools import permutations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import rankdata, spearmanr
 
 Array = NDArray[np.float64]
 
@@ -45,6 +44,8 @@ def rank_correlation(x: Array, y: Array) -> tuple[float, float]:
     """
     if x.size < 2 or np.ptp(x) == 0 or np.ptp(y) == 0:
         return float("nan"), 1.0
+    from scipy.stats import rankdata, spearmanr  # half a second to load
+
     one, other = rankdata(x), rankdata(y)
     one, other = one - one.mean(), other - other.mean()
     scale = np.sqrt((one @ one) * (other @ other))

@@ -167,7 +167,9 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     beside += high
     fixed_places = [*done, *pinned, *(place for _, place in beside), *kept]
     site = make_site(ground, clear, np.array(fixed_places, dtype=float).reshape(-1, 2))
-    objective = Objective(site, draft.options.weights, draft.options.clearance_m + SETTING_OUT_M)
+    before = np.array(draft.on(domains, draft.earlier), dtype=float).reshape(-1, 2)
+    apart = draft.options.clearance_m + SETTING_OUT_M
+    objective = Objective(site, draft.options.weights, apart, before)
     fixed = list(range(len(site.points) - len(fixed_places), len(site.points)))
     earlier = len(done) + len(kept)
     wanted = max(0, count + more - len(fixed), _one_more(objective, fixed, earlier))

@@ -66,6 +66,8 @@ class Draft:
         Names of holes the survey has, not to be given again.
     issued : dict of (float, float) to IssuedHole
         Holes of issued plans that stand, by their place [m].
+    earlier : list of (float, float)
+        Holes drilled before that are kept clear of and not counted [m].
     tested : frozenset of str
         Names of holes with a calibrated test.
     notes : list of (float, float, str)
@@ -93,6 +95,7 @@ class Draft:
     warnings: list[str] = field(default_factory=list)
     blocked: list[tuple[str, str]] = field(default_factory=list)
     rows: list[dict[str, object]] = field(default_factory=list)
+    earlier: list[Place] = field(default_factory=list)
 
     @property
     def surface(self) -> MoistureSurface:
@@ -259,8 +262,9 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     if kept_clear:
         words = "hole is" if len(kept_clear) == 1 else "holes are"
         notes.append(
-            f"{len(kept_clear)} earlier {words} kept clear of and not counted; where the sleeves "
-            "still stand they can be read again instead of drilling anew."
+            f"{len(kept_clear)} earlier {words} kept clear of and not counted among these, but the "
+            "floor round them counts as drilled; where the sleeves still stand they can be read "
+            "again instead of drilling anew."
         )
     for place in [*options.wanted, *options.done]:
         if plan.room_at(*place) is None:
@@ -268,6 +272,7 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     tested = frozenset(str(hole) for hole in survey.tests["hole"])
     names = tested | survey.hole_names | {one.hole for one in survey.issued_holes}
     draft = Draft(mapped, options, obstacles, done, names, issued, tested, others)
+    draft.earlier = kept_clear
     draft.statements += notes
     draft.warnings += _plan_warnings(plan, options) + noted_warnings(noted)
     return draft

@@ -49,11 +49,16 @@ class Objective:
     weights : Weights
     separation : float
         Least distance between two holes [m].
+    earlier : ndarray, shape (n, 2), optional
+        Holes drilled before that the plan does not count [m]: the floor round them is known.
     """
 
-    def __init__(self, site: Site, weights: Weights, separation: float) -> None:
+    def __init__(
+        self, site: Site, weights: Weights, separation: float, earlier: Array | None = None
+    ) -> None:
         self.site = site
         self.weights = weights
+        self.earlier = np.empty((0, 2)) if earlier is None else earlier
         squared = cdist(site.points, site.points) ** 2
         self._near = np.asarray(squared < separation**2)
         apart = site.domain[:, None] != site.domain[None, :]
@@ -61,6 +66,12 @@ class Objective:
         spread = float(site.weight @ ((site.points - middle) ** 2).sum(axis=1))
         worst = np.where(apart, np.inf, squared) / max(spread, 1e-9)
         self._squared = np.minimum(worst, FARTHEST)
+        self._held = np.full(len(site.points), FARTHEST)
+        if len(self.earlier):
+            gap = cdist(site.points, self.earlier) ** 2
+            there = site.domain[gap.argmin(axis=0)]
+            gap = np.where(site.domain[:, None] == there[None, :], gap, np.inf) / max(spread, 1e-9)
+            self._held = np.minimum(gap.min(axis=1), FARTHEST)
         domains, member = np.unique(site.domain, return_inverse=True)
         self._in_domain = member[:, None] == np.arange(domains.size)[None, :]
         gap = np.abs(QUANTILES[:, None] - site.rank[None, :])
@@ -89,7 +100,7 @@ class Objective:
         ones = np.ones(len(site.wettest)) / max(len(site.wettest), 1)
         share_in_domain = np.ones(self._in_domain.shape[1]) / self._in_domain.shape[1]
         walls = np.ones(site.near_wall.shape[1]) / max(site.near_wall.shape[1], 1)
-        squared = _least(self._squared, chosen, one, empty)
+        squared = np.minimum(_least(self._squared, chosen, one, empty), self._held[:, None])
         gap = _least(self._gap, chosen, one, empty)
         return {
             "wettest": (1.0 - HEIGHT) * _any_of(self._wettest, ones, chosen, one, empty)
@@ -112,6 +123,12 @@ class Objective:
     def hit_chance(self, chosen: list[int]) -> float:
         """Return the chance that a chosen place lies in the wettest twentieth of the floor."""
         return float(self.site.wettest[:, chosen].any(axis=1).mean())
+
+    def nearest(self, place: int, chosen: list[int]) -> float:
+        """Return how far a place is from the nearest other hole, earlier ones among them [m]."""
+        others = self.site.points[[one for one in chosen if one != place]]
+        holes = np.vstack([others, self.earlier])
+        return float(cdist(self.site.points[[place]], holes).min(initial=np.inf))
 
     def open_to(self, chosen: list[int]) -> Index:
         """Return the allowed places far enough from the chosen ones."""

@@ -21,6 +21,8 @@ NAMES = {
 }
 
 
+ONLY_HOLE = "The only hole of this floor."
+
 SECOND = "Another place that may be the wettest: one hole alone may miss the wettest floor."
 """Why a further hole stands where the floor may be wettest and so covers little more of it."""
 
@@ -58,8 +60,19 @@ def purposes(objective: Objective, chosen: list[int]) -> list[Purpose]:
         term = max((name for name in NAMES if name != "wettest"), key=lambda name: loss[name])
         if term == "coverage" and loss["wettest"] > loss["coverage"]:
             term = "wettest"
-        found.append(Purpose(NAMES[term], _words(term, site, place, chosen)))
+        words = _apart_words(objective, place, chosen) if term == "coverage" else ""
+        found.append(Purpose(NAMES[term], words or _words(term, site, place, chosen)))
     return found
+
+
+def _apart_words(objective: Objective, place: int, chosen: list[int]) -> str:
+    """Say how far a hole is from all others."""
+    nearest = objective.nearest(place, chosen)
+    if not np.isfinite(nearest):
+        return ONLY_HOLE
+    counted = ", those drilled earlier counted" if len(objective.earlier) else ""
+    far = f"For the floor that lies far from other holes{counted}"
+    return f"{far}: the nearest is {nearest:.1f} m off."
 
 
 def _wettest_words(site: Site, place: int, chance: float) -> str:
@@ -84,7 +97,7 @@ def _words(term: str, site: Site, place: int, chosen: list[int]) -> str:
     if term == "dry_reference":
         return (
             f"Among the lowest of the map (about {reading:.0f}, lower on {rank:.0%} of the floor): "
-            "shows what dry floor reads here."
+            "shows how wet floor is that reads low here; whether it is dry the test tells."
         )
     if term == "calibration":
         return (
@@ -99,4 +112,4 @@ def _words(term: str, site: Site, place: int, chosen: list[int]) -> str:
         return f"Within {NEAR_WALL_M:.2f} m (3 ft) of the {' and the '.join(names)}."
     if term == "domain":
         return "The only hole in this separately mapped part of the floor."
-    return "Middle of the largest part of the floor without a hole."
+    return ONLY_HOLE

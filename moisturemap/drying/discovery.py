@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import false_discovery_control
 
 from moisturemap.errors import OptionError
 
@@ -33,10 +32,9 @@ def discoveries(p_values: ArrayLike, rate: float) -> NDArray[np.bool_]:
 
     Notes
     -----
-    The step-up procedure of Benjamini and Hochberg (J. R. Statist. Soc. B 57 (1995) 289) by
-    ``scipy.stats.false_discovery_control``. Holds for independent and for positively dependent
-    tests (Benjamini and Yekutieli, Ann. Statist. 29 (2001) 1165), as neighbouring cells of one map
-    and a common offset are.
+    The step-up procedure of Benjamini and Hochberg (J. R. Statist. Soc. B 57 (1995) 289). Holds
+    for independent and for positively dependent tests (Benjamini and Yekutieli, Ann. Statist. 29
+    (2001) 1165), as neighbouring cells of one map and a common offset are.
     """
     if not 0.0 < rate < 1.0:
         message = "a false discovery rate is a share"
@@ -45,5 +43,17 @@ def discoveries(p_values: ArrayLike, rate: float) -> NDArray[np.bool_]:
     known = np.isfinite(p)
     shown = np.zeros(p.shape, dtype=bool)
     if known.any():
-        shown[known] = false_discovery_control(p[known]) <= rate
+        shown[known] = _adjusted(p[known]) <= rate
     return shown
+
+
+def _adjusted(p: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the smallest rate at which each test (n,) counts.
+
+    As ``scipy.stats.false_discovery_control``, whose package takes half a second to load.
+    """
+    order = np.argsort(p)
+    share = p[order] * (p.size / np.arange(1, p.size + 1))
+    adjusted = np.empty_like(p)
+    adjusted[order] = np.minimum.accumulate(share[::-1])[::-1]
+    return np.clip(adjusted, 0.0, 1.0)

@@ -11,7 +11,6 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from moisturemap.investigation.story import Story
 from moisturemap.slab import (
@@ -134,6 +133,8 @@ class Draw:
 @lru_cache(maxsize=8)
 def draw_slabs(story: Story, count: int) -> Draw:
     """Draw the parameters; the same for every cause, so that ratios are not left to chance."""
+    from scipy.stats import qmc
+
     unit = qmc.Sobol(len(RANGES), seed=SEED).random_base2(int(np.ceil(np.log2(count))))
     values: dict[str, Array] = {}
     for column, (name, (low, high, way)) in zip(unit[:count].T, RANGES.items(), strict=True):

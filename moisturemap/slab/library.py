@@ -12,7 +12,6 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from moisturemap.slab.diffusion import FINE, SEALED, Cells, Face, Layers, StepRule, diffuse
 from moisturemap.slab.diffusivity import DiffusivityCurve
@@ -101,6 +100,8 @@ def solve_histories(
     surface: tuple[float, float] = RANGES["surface"],
 ) -> Library:
     """Solve drying histories spread evenly (Sobol) over ``RANGES``, their surface over its own."""
+    from scipy.stats import qmc
+
     unit = qmc.Sobol(len(RANGES), seed=seed).random_base2(int(np.ceil(np.log2(histories))))
     low, high = np.array(list({**RANGES, "surface": surface}.values())).T
     spread = (low + unit[:histories] * (high - low)).T

@@ -1,7 +1,8 @@
 """What an instrument that reaches a few millimetres sees of a slab that dries.
 
-A library of dimensionless slabs, solved once: diffusivity constant or falling with humidity, a
-surface film, wet throughout or only to a part of the depth, or with a lower face that is kept wet.
+A library of dimensionless slabs, solved once and kept beside this file: diffusivity constant or
+falling with humidity, a surface film, wet throughout or only to a part of the depth, or with a
+lower face that is kept wet.
 See ``docs/method/drying.md``.
 """
 
@@ -9,16 +10,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from moisturemap.slab.diffusion import Cells, Face, Layers, StepRule, diffuse
 from moisturemap.slab.diffusivity import DiffusivityCurve
 from moisturemap.slab.material import Material
 
 Array = NDArray[np.float64]
+
+TABLE = Path(__file__).with_suffix(".npz")
+"""What ``solve`` gives, in single precision; written anew by ``scripts/make_near_surface.py``."""
 
 SLABS = 192
 """Slabs that nothing feeds in the library; between seeds the ends of forecasts differ by about 1%
@@ -155,12 +159,25 @@ def read_curves(curves: Array, fo: Array) -> Array:
 
 @cache
 def near_surface() -> NearSurface:
-    """Return the library, solved at its first use (about a second) and kept.
+    """Return the library, as it was solved (single precision: to 6e-8 of each number).
 
     Returns
     -------
     NearSurface
     """
+    with np.load(TABLE) as kept:
+        return NearSurface(**{name: kept[name].astype(float) for name in kept.files})
+
+
+def solve() -> NearSurface:
+    """Solve the library, which takes about a second.
+
+    Returns
+    -------
+    NearSurface
+    """
+    from scipy.stats import qmc
+
     unit = qmc.Sobol(len(RANGES), seed=31).random_base2(int(np.ceil(np.log2(ALL))))[:ALL]
     low, high = np.array(list(RANGES.values())).T
     start, surface, log_floor, steepness, centre, log_film, wetted = (low + unit * (high - low)).T

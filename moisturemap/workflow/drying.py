@@ -224,13 +224,13 @@ def _by_physics(latest: Study, spot: ProfileVerdict) -> Forecast:
     wait = spot.wait
     where = _zone_at(latest, spot)
     days = (wait.days.value, wait.days.low, wait.days.high)
+    tests = "calibrated tests at depth" if spot.valid else "tests at depth of which none is valid"
     return Forecast(
         where,
         wait.limit_pct,
         "calibrated",
         *((math.nan,) * 3 if wait.why_none else days),
-        f"At {spot.spot} ({where}), by calibrated tests at depth and diffusion in "
-        f"the slab: {wait.sentence}",
+        f"At {spot.spot} ({where}), by {tests} and diffusion in the slab: {wait.sentence}",
     )
 
 

@@ -25,9 +25,8 @@ def missing_photographs(tests: pd.DataFrame, folder: Path) -> tuple[str, ...]:
     if "photo" not in tests:
         return ()
     told = []
-    for one in tests.itertuples():
-        name = "" if pd.isna(one.photo) else str(one.photo).strip()
-        source, row = str(one.source), one.row
+    for one in tests.fillna({"photo": ""}).itertuples():
+        name, source, row = str(one.photo).strip(), str(one.source), one.row
         if name and "://" not in name and not _is_there(folder, name, source):
             told.append(
                 f"The photograph '{name}' of hole {one.hole} ({source}, row {row}) is missing: "

@@ -6,16 +6,20 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 
 from moisturemap.acceptance import decide
+from moisturemap.base_material import names_material
 from moisturemap.files.setting import nearest
 from moisturemap.scanning import Remark, remarks_on_units
 from moisturemap.survey import Survey, Visit
+
+LISTED = 6
+"""Rooms named in one sentence before the rest is only counted."""
 
 AHEAD = timedelta(days=1)
 """A date this far ahead of the clock of the computer is remarked: zones differ by less."""
 
 
 def remarks_on_records(survey: Survey, now: datetime | None = None) -> list[Remark]:
-    """Name tests that will not count, unknown rooms, dates ahead of the clock, doubtful units.
+    """Name tests that will not count, rooms unknown or unnamed bases, late dates, doubtful units.
 
     Parameters
     ----------
@@ -26,7 +30,9 @@ def remarks_on_records(survey: Survey, now: datetime | None = None) -> list[Rema
     now = now or datetime.now(UTC)
     return [
         *(Remark("problem", told, of) for of, told in dated_ahead(survey.visits, now)),
+        *([Remark("problem", f"{survey.lost_record}.")] if survey.lost_record else []),
         *_unknown_rooms(survey),
+        *_unnamed_bases(survey),
         *_not_valid(survey),
         *remarks_on_units(survey),
     ]
@@ -67,6 +73,17 @@ def _unknown_rooms(survey: Survey) -> Iterator[Remark]:
         hint = f"; did you mean {meant!r}?" if meant else "."
         told = f"Test {', '.join(holes)} is stated for {name!r}, and the plan has no such room"
         yield Remark("problem", told + hint, name)
+
+
+def _unnamed_bases(survey: Survey) -> Iterator[Remark]:
+    rooms = [room.name for room in survey.plan.rooms if not names_material(room.slab.base)]
+    if rooms:
+        more = [f"{len(rooms) - LISTED} more"] if len(rooms) > LISTED else []
+        told = (
+            f"Name the base of {', '.join([*rooms[:LISTED], *more])} (concrete slab, cement screed,"
+            " calcium sulphate screed or timber deck): limits and tests go by it."
+        )
+        yield Remark("info", told, rooms[0])
 
 
 def _not_valid(survey: Survey) -> Iterator[Remark]:

@@ -24,9 +24,16 @@ from invented_tests import (
     surface_test,
     tool,
 )
+from scipy.stats import norm
 from shapely.geometry import box
 
-from moisturemap.acceptance import CONFLICTING, DecideOptions, emission_rate
+from moisturemap.acceptance import (
+    CONFLICTING,
+    DecideOptions,
+    asked_after,
+    emission_rate,
+    holes_words,
+)
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room
 from moisturemap.quantities import MVER_GRAMS_PER_LB
@@ -65,12 +72,51 @@ def test_a_covered_floor_that_exceeds_is_not_told_to_dry():
     assert any(step.startswith("Find what keeps H4") for step in steps)
 
 
-def test_the_chance_counts_what_an_unchecked_probe_may_read_low():
-    """82 against 85 is said to lie above with 50%: the 3 %RH more are named beside it."""
+def test_the_allowance_for_an_unchecked_probe_is_no_part_of_the_chance():
+    """The chance is the symmetrical one of JCGM 106:2012 8.3.2; the 3 %RH stand beside it."""
     bare = replace(probe(), checks=())
     decision = decide(floor(good_tests(value=82.0), instruments={"P1": bare}))
-    told = " ".join([*decision.reasons, *decision.unjudged["why"]])
-    assert "above the limit, going by the test's uncertainty and 3 more for a probe" in told
+    test = decision.judged[0]
+    chance = norm.sf(85.0, loc=82.0, scale=test.spread.expanded / 2.0)
+    assert test.against.chance_above == pytest.approx(chance, rel=1e-6)
+    assert f"uncertainty alone: {100 * chance:.0f}%" in test.against.why
+    assert "added against the floor and no part of that chance" in test.against.why
+    assert test.against.verdict == "not proven"  # 82 + 3 is the limit itself
+
+
+def test_a_brief_reason_carries_the_numbers_that_make_it_true():
+    """Too close: how far below, and what is asked for by the uncertainty and by the probe."""
+    bare = replace(probe(), checks=())
+    decision = decide(floor(good_tests(value=78.2), instruments={"P1": bare}))
+    told = decision.brief_reasons[0]
+    assert "78.2 %RH is too close to the limit 85" in told
+    assert "6.8 %RH below it" in told
+    guard = 1.645 * decision.judged[0].spread.expanded / 2.0
+    assert guard + 3.0 > 6.8  # or it would not be too close
+    assert f"asks for {guard:.1f} %RH and a probe not checked" in told
+    assert told.endswith("for 3 more")
+    assert len(told) < 200
+
+
+def test_a_profile_without_a_valid_test_has_no_verdict():
+    """79 once sealed against 85 is no pass where the probe was never checked."""
+    bare = replace(probe(), checks=())
+    decision = decide(floor(good_tests(value=70.0), instruments={"P1": bare}))
+    assert {one.standing for one in decision.judged} == {"invalid"}
+    assert {one.verdict for one in decision.spots} == {"not judged"}
+    for spot in decision.spots:
+        assert "within the limit" not in spot.why
+        assert spot.why.endswith("not counted: no test there is valid")
+
+
+def test_a_floor_that_exceeds_by_invalid_tests_alone_says_so():
+    """It counts as too wet, and nobody is told that a valid test says so."""
+    bare = replace(probe(), checks=())
+    decision = decide(floor(good_tests(value=91.0), instruments={"P1": bare}))
+    assert (decision.verdict, decision.validly) == ("exceeds", False)
+    assert "None that does is valid" in decision.sentence
+    valid = decide(floor(good_tests(value=91.0)))
+    assert (valid.verdict, valid.validly) == ("exceeds", True)
 
 
 def test_a_result_whose_uncertainty_reaches_over_the_limit_is_not_proven():
@@ -147,9 +193,31 @@ def test_too_few_tests_and_missing_places_are_asked_for_by_name():
     decision = decide(floor([good_test(1, *AROUND[0])]))
     assert decision.verdict == "not proven"
     (step,) = decision.next_steps
-    assert step.startswith("Three more tests: one within 0.91 m (3 ft) of the east wall")
+    told = "Three places ask for a valid test: within 0.91 m (3 ft) of the east wall"
+    assert step.startswith(told)
+    assert step.endswith(
+        "one hole may serve several of these; the rule on number asks for two more."
+    )
     assert "north wall" in step
     assert "south wall" in step
+
+
+def test_what_a_plan_leaves_adds_up_with_what_is_asked_now():
+    """One hole in the east serves its wall; two walls are left, and one test by number."""
+    survey = floor([good_test(1, *AROUND[0])])
+    decision = decide(survey)
+    now = asked_after(survey, None, decision, ())
+    then = asked_after(survey, None, decision, [AROUND[1]])
+    assert (len(now.places), now.short) == (3, 2)
+    assert (len(then.places), then.short) == (2, 1)
+    assert set(then.places) < set(now.places)
+    said = holes_words(now, then, 1)
+    assert "of 3 places that ask for a valid test they serve 1" in said
+    assert "1 more tests by the rule on number" not in said
+    assert "the rule on number asks for 1 more" in said
+    every = asked_after(survey, None, decision, AROUND)
+    assert (every.places, every.short) == ((), 0)
+    assert holes_words(now, every, 4).endswith("would ask for no more.")
 
 
 def test_a_test_beyond_three_feet_stands_for_no_wall():

@@ -41,6 +41,38 @@ def test_a_slab_drier_than_its_age_leaves_any_concrete_is_not_cleared():
         assert any("leave any concrete" in one for one in decision.reasons) is not met
 
 
+@pytest.mark.parametrize("base", ["", "concrete", "screed", "Estrich", "screed on concrete slab"])
+@pytest.mark.parametrize("bound", [75.0, 85.0])
+def test_a_base_nobody_named_is_not_cleared_by_a_limit_too_high_for_calcium_sulphate(base, bound):
+    """It may be calcium sulphate, for which limits stay at 75 %RH (BS 8203, secondary)."""
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), replace(SLAB, base=base)),))
+    tests, limit = good_tests(value=60.0), Limit("in-situ-rh", bound, "%RH", "sheet 3")
+    decision = decide(floor(tests, plan=plan, limit=limit))
+    asked = any(one.startswith("name the base of shop (concrete slab") for one in decision.reasons)
+    if bound == 85.0:
+        assert (decision.verdict, asked) == ("not proven", True)
+    else:
+        assert not asked
+        assert (decision.verdict == "meets") is bool(base), decision.reasons
+
+
+@pytest.mark.parametrize("base", ["screed", "cement screed"])
+def test_emission_tests_ask_what_they_stand_on(base):
+    """ASTM F1869 is not for gypsum concrete (clause 1.2)."""
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), replace(SLAB, base=base)),))
+    tests = [made_test("hood-rh", *place, 60.0) for place in AROUND]
+    decision = decide(floor(tests, plan=plan, limit=Limit("mver", 3.0, "lb/1000 ft2/24 h", "s")))
+    asked = any("on which emission tests do not hold" in one for one in decision.reasons)
+    assert asked is (base == "screed")
+
+
+def test_oven_results_of_an_unnamed_base_are_held_against_the_limit_of_calcium_sulphate():
+    """4 mass-% is a limit of concrete."""
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), replace(SLAB, base="screed")),))
+    decision = decide(floor(good_tests(), plan=plan, limit=Limit("oven-dry", 4.0, "mass-%", "s")))
+    assert any("for which the limit 4 is too high" in one for one in decision.reasons)
+
+
 def carbide_floor(
     base: str,
     value: float,
@@ -83,7 +115,9 @@ def test_a_heated_screed_needs_a_limit_that_is_said_to_be_for_heated_ones():
     assert unheated.verdict == "not proven"
 
 
-@pytest.mark.parametrize("base", ["concrete", "screed", "topping", "", "CT-C30-F5"])
+@pytest.mark.parametrize(
+    "base", ["concrete", "screed", "topping", "", "CT-C30-F5", "screed on concrete slab"]
+)
 def test_a_layer_of_which_too_little_is_stated_is_not_cleared_by_carbide(base):
     """Neither by leaving out the material nor by a name that says little."""
     assert carbide_floor("cement screed", 1.2, 2.0, heated=False).verdict == "meets"

@@ -25,7 +25,9 @@ def test_a_hole_of_a_profile_that_governs_is_named_with_it(found: str, named: li
     """And on its own where its profile says something else."""
     verdicts = (("1", "H1 at 40 mm"), ("2", "H2 at 40 mm"))
     tests = [_test(key, label, found) for key, label in verdicts]
-    spot: Any = SimpleNamespace(governs=True, verdict="exceeds", spot="H1, H1a", tests=("1", "3"))
+    spot: Any = SimpleNamespace(
+        governs=True, valid=True, verdict="exceeds", spot="H1, H1a", tests=("1", "3")
+    )
     assert _named_once(tests, [spot], found) == named
 
 
@@ -35,7 +37,7 @@ def test_a_wait_longer_than_a_building_waits_says_what_to_do(days: float, told: 
     ends = SimpleNamespace(value=days, high=2 * days)
     wait = SimpleNamespace(days=ends, sentence="A wait.", why_none="")
     spot: Any = SimpleNamespace(
-        wait=wait, governs=True, verdict="exceeds", spot="H1, H1a", tests=()
+        wait=wait, governs=True, valid=True, verdict="exceeds", spot="H1, H1a", tests=()
     )
     steps = next_steps([], [spot], [], limited=True)
     do = TOO_LONG if told else "Plan the wait and test again before covering."
@@ -50,7 +52,7 @@ def test_where_no_day_can_be_named_the_reason_is_the_step() -> None:
     known = SimpleNamespace(value=100.0, high=200.0)
     named = SimpleNamespace(days=known, sentence="A wait.", why_none="")
     spots: Any = [
-        SimpleNamespace(wait=one, governs=True, verdict="exceeds", spot=spot, tests=())
+        SimpleNamespace(wait=one, governs=True, valid=True, verdict="exceeds", spot=spot, tests=())
         for one, spot in ((none, "H1"), (named, "H2"), (none, "H3"))
     ]
     steps = next_steps([], spots, [], limited=True)

@@ -24,6 +24,8 @@ from moisturemap.drilling import (
     drill_plan_table,
     plan_holes,
 )
+from moisturemap.drilling.objective import TERMS
+from moisturemap.drilling.options import Weights
 from moisturemap.drilling.site import NEAR_WALL_M
 from moisturemap.drilling.sweep_first import EVERYWHERE
 from moisturemap.drilling.wall_tests import METHOD
@@ -232,6 +234,21 @@ def test_earlier_holes_are_kept_clear_of(planned):
     plan = planned(tests=earlier_tests(first))
     assert plan.holes.distance(Point(first)).min() >= 0.3
     assert any("earlier hole" in text for text in plan.statements)
+
+
+def test_holes_for_untested_floor_stand_off_the_earlier_ones_and_say_how_far(planned):
+    """Floor round an earlier hole is drilled floor; the nearest told is the nearest there is."""
+    only = Weights(**dict.fromkeys(TERMS, 0.0) | {"coverage": 1.0})
+    bare = planned(weights=only, count=1)
+    (middle,) = places(bare)
+    plan = planned(weights=only, count=1, tests=earlier_tests((middle[0] + 0.35, middle[1])))
+    (moved,) = places(plan)
+    gap = float(np.hypot(moved[0] - middle[0] - 0.35, moved[1] - middle[1]))
+    assert gap > 1.5
+    why = str(plan.holes["why"][0])
+    told = re.search(r"those drilled earlier counted: the nearest is ([\d.]+) m off", why)
+    assert told is not None, why
+    assert float(told[1]) == pytest.approx(gap, abs=0.1)  # set out to the tape
 
 
 def test_new_holes_are_not_named_like_tests_already_made(planned):

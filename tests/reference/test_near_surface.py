@@ -20,6 +20,7 @@ from moisturemap.slab.near_surface import (
     RANGES,
     REACHES,
     SLABS,
+    solve,
 )
 
 
@@ -40,6 +41,13 @@ def _series(biot: float, fo: float, z: np.ndarray) -> np.ndarray:
     )
     share = 4 * np.sin(b) / (2 * b + np.sin(2 * b)) * np.exp(-(b**2) * fo)
     return np.cos(np.outer(1 - z, b)) @ share
+
+
+@pytest.mark.thorough
+def test_the_kept_library_is_what_is_solved() -> None:
+    """To single precision; otherwise run scripts/make_near_surface.py."""
+    for name, solved in vars(solve()).items():
+        np.testing.assert_allclose(getattr(near_surface(), name), solved, rtol=1e-7, atol=1e-12)
 
 
 @pytest.mark.thorough

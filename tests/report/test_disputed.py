@@ -104,7 +104,7 @@ def test_values_in_words_are_as_fine_as_in_the_table_and_margins_have_a_unit(
     assert shown.startswith("84.0 ±")
     said = texts(content)
     assert "84.0 %RH (83.93 as read, +0.07 by the checks)" in said
-    assert re.search(r"its uncertainty asks for a distance of [\d.]+ %RH", said)
+    assert re.search(r"1 %RH below it, where its uncertainty asks for [\d.]+ %RH", said)
 
 
 def test_places_chosen_on_purpose_are_not_called_stronger_evidence(findings: Findings) -> None:

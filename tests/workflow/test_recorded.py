@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from shapely.geometry import box
 
 import moisturemap as mm
+from moisturemap.floorplan import FloorPlan, Room, Slab
 from moisturemap.workflow.judge import judge
 from moisturemap.workflow.recorded import remarks_on_records
 
@@ -100,3 +103,15 @@ def test_a_value_that_looks_like_another_unit_is_asked_about(
     assert "0.45 as a share of 1 = 45 %RH" in told
     assert "slab_temperature_c is 66 C" in told
     assert "air_temperature_c is 2" not in told  # a cold floor is no slip
+
+
+def test_a_base_nobody_named_is_asked_for_from_the_first_visit_on(
+    job: Callable[..., mm.Survey],
+) -> None:
+    """Before any test: of eight rooms six are named and the rest counted."""
+    rooms = [Room(f"R{n}", box(4 * n, 0, 4 * n + 3, 3), Slab("screed")) for n in range(8)]
+    rooms.append(Room("hall", box(40, 0, 43, 3), Slab("concrete slab")))
+    survey = replace(job(), plan=FloorPlan(tuple(rooms)))
+    told = [one for one in remarks_on_records(survey) if "Name the base" in one.sentence]
+    assert [one.level for one in told] == ["info"]
+    assert told[0].sentence.startswith("Name the base of R0, R1, R2, R3, R4, R5, 2 more (concrete")

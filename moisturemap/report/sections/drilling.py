@@ -6,6 +6,7 @@ import re
 from datetime import date
 from typing import Any
 
+from moisturemap.acceptance import Asked, asked_after, holes_words
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import MOST_SHEETS, set_out_pictures
@@ -45,9 +46,31 @@ def holes(material: Material) -> Section | None:
         note = "Scan reads: the mapped relative reading there, which is not a moisture content."
         blocks.append(Table("Proposed holes", columns, rows, note=note, key="holes"))
         blocks.append(_reasons(material))
-    if plan.statements:
-        blocks.append(Bullets(tuple(wording.sentence(text) for text in plan.statements)))
+    left = asked_words(material)
+    told = [*([left] if left else []), *plan.statements]
+    if told:
+        blocks.append(Bullets(tuple(wording.sentence(text) for text in told)))
     return Section("Drill plan", tuple(blocks))
+
+
+def asked_words(material: Material) -> str:
+    """Say what the rules of the verdict ask for beyond the holes of the plan; "" where nothing."""
+    decision, drilled = material.supplement.decision, material.study.drilling.holes
+    if decision is None or not len(drilled):
+        return ""
+    now, then = asked(material)
+    return holes_words(now, then, len(drilled))
+
+
+def asked(material: Material) -> tuple[Asked, Asked]:
+    """Return what the rules ask for now, and were every hole of the plan tested validly."""
+    decision, study = material.supplement.decision, material.study
+    assert decision is not None
+    places = [(float(one.x), float(one.y)) for one in study.drilling.holes.itertuples()]
+    return (
+        asked_after(material.survey, study, decision, ()),
+        asked_after(material.survey, study, decision, places),
+    )
 
 
 def _depth(material: Material, hole: Any) -> str:

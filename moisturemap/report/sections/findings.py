@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from moisturemap.acceptance import Decision
+from moisturemap.quantities import spoken_figures
 from moisturemap.report.content import Block, Bullets, Paragraph, Section, Terms
 from moisturemap.report.material import Material
-from moisturemap.report.sections.first_page import short
 from moisturemap.report.wording import MISSING, word_of
 from moisturemap.survey import USED_FLAGS, Limit
 
@@ -21,11 +22,26 @@ def why_and_next(material: Material) -> list[Block]:
     decision, say = material.supplement.decision, material.wording.sentence
     blocks: list[Block] = []
     if decision is not None:
-        why = [short(text, "with the tests") for text in decision.reasons]
+        why = [*decision.brief_reasons, *replaced(decision)]
         for lead, texts in (("Why", why), ("What to do next", decision.next_steps)):
             if texts:
                 blocks += [Paragraph(lead, "lead"), Bullets(tuple(say(text) for text in texts))]
     return blocks
+
+
+def replaced(decision: Decision) -> list[str]:
+    """Name the results that spoke against the floor until a later valid one took their place."""
+    names = [
+        f"{test.entry.label}, {spoken_figures(test.value or 0.0)} {test.entry.method.units[0]}"
+        for test in decision.judged
+        if test.superseded and test.against.verdict != "not judged"
+    ]
+    if not names:
+        return []
+    return [
+        "no reason any more, because a later valid reading of the same place takes the place of "
+        f"each: {'; '.join(names)}"
+    ]
 
 
 def _findings(material: Material) -> list[str]:

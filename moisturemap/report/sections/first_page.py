@@ -26,6 +26,7 @@ from moisturemap.report.content import (
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import small_map
 from moisturemap.report.reference import CLOSE, OPEN, plain, refer
+from moisturemap.report.sections.drilling import asked
 from moisturemap.results.brief import beside_map_words, listed, wet_words
 
 NO_DECISION = (
@@ -50,6 +51,9 @@ WHAT_LETTERS, WHO_LETTERS = 74, 27
 """Letters of a line in the columns of the table of steps (our choice, by the fullest page one: a
 warning, three reasons and a wet zone; letter paper is 18 mm less high)."""
 
+MEASURED = re.compile(r"\d\s?%|\d\s(?:days|Tage)\b")
+"""Humidities, chances and waits: what makes a sentence true or false, so never left out."""
+
 STEPS, FURTHER = "What to do next, and by whom", "Further steps"
 
 HEADLINES = {
@@ -59,6 +63,9 @@ HEADLINES = {
     "not proven: conflicting evidence": "May it be covered? Not proven: conflicting evidence",
 }
 UNDECIDED = "May it be covered? No decision in this report"
+
+INVALID = "May it be covered? No: tests that are not valid read above the limit"
+COVERED_INVALID = "The floor is covered. Tests that are not valid read above the limit"
 
 COVERED = {
     "meets": "The floor is covered. The tests meet the limit",
@@ -127,12 +134,12 @@ def reasons(material: Material) -> list[Block]:
     decision = material.supplement.decision
     if decision is None or not decision.reasons:
         return []
-    told = [material.wording.sentence(text) for text in decision.reasons]
-    where = "in the technical report" if material.options.summary else "with the tests"
+    told = [material.wording.sentence(text) for text in decision.brief_reasons]
+    where = "in the technical report" if material.options.summary else "under Result"
     shown = [short(text, where) for text in told[:MOST_REASONS]]
     if len(told) > len(shown):
         left = len(told) - len(shown)
-        further = f"{left} more, with the tests."
+        further = f"{left} more, under Result."
         if material.options.summary:
             further = f"{left} more, in the technical report."
         shown.append(further)
@@ -147,6 +154,8 @@ def verdict(material: Material) -> Verdict:
         return Verdict(COVERED_UNDECIDED if _covered(material) else UNDECIDED, text)
     headlines = COVERED if _covered(material) else HEADLINES
     headline = headlines.get(decision.verdict, decision.verdict)
+    if not decision.validly:
+        headline = COVERED_INVALID if _covered(material) else INVALID
     return Verdict(headline, f"{say(decision.sentence)} {ONLY_THERE}")
 
 
@@ -224,12 +233,26 @@ def _steps(material: Material) -> list[Step]:
         ref = refer("anomalies")
         what = f"Before drilling nearby, locate {names} ({ref})."
         steps.append((what, "person with a service locator"))
-    steps += [*tested, *steps_of(material)]
+    steps += [*tested, *_beyond_plan(material, bool(tested)), *steps_of(material)]
     if plan is not None and plan.equipment is not None:
         steps += _machine_steps(plan.equipment.placement.moves, refer("moves"))
     if not steps:
         steps.append(("Keep this report with the record of the floor.", "report writer"))
     return steps
+
+
+def _beyond_plan(material: Material, tested: bool) -> list[Step]:
+    """Say that the plan leaves places for which the rules ask a test."""
+    if material.supplement.decision is None or not tested:
+        return []
+    now, then = asked(material)
+    if not then.places and not then.short:
+        return []
+    left = f"Plan further holes: those of {refer('holes', spoken(FULL))} leave"
+    counted = f"{len(then.places)} of {len(now.places)} places that ask for a valid test"
+    if not then.places:
+        counted = f"{then.short} tests that the rule on number asks for"
+    return [(f"{left} {counted} (named below it).", "test technician")]
 
 
 def _hole_steps(plan: DrillPlan, met: bool, *, cleared: bool) -> tuple[list[Step], list[Step]]:
@@ -289,7 +312,8 @@ def _machine_steps(moves: pd.DataFrame, ref: str) -> list[tuple[str, str]]:
 def short(text: str, where: str) -> str:
     """Return a text of page one; of a long one whole clauses, and where the rest stands.
 
-    It is cut as it is said in the language, because no word table holds half a sentence.
+    No clause with a measured number is left out. It is cut as it is said in the language, because
+    no word table holds half a sentence.
     """
     text = text if OPEN in text else spoken(text)
     if len(text) <= MOST_LETTERS:
@@ -297,6 +321,8 @@ def short(text: str, where: str) -> str:
     kept = _clauses(text, ";.")
     if not 0.3 * MOST_LETTERS < len(kept) < MOST_LETTERS:
         kept = _clauses(text, ";:,.")
+    if kept == text:
+        return text
     kept = kept.rstrip(";:,.")
     keep_as_they_are([kept])
     return f"{kept} … (in full {where})"
@@ -304,12 +330,11 @@ def short(text: str, where: str) -> str:
 
 def _clauses(text: str, ends: str) -> str:
     """Return as many whole clauses as fit, one at least."""
-    kept = ""
-    for clause in re.split(rf"(?<=\S\S[{ends}]) ", text):
-        if kept and len(kept) + len(clause) > MOST_LETTERS - 30:
-            break
-        kept = f"{kept} {clause}".strip()
-    return kept
+    clauses = re.split(rf"(?<=\S\S[{ends}]) ", text)
+    upto = [len(" ".join(clauses[:count])) for count in range(1, len(clauses) + 1)]
+    count = sum(1 for letters in upto if letters <= MOST_LETTERS - 30)
+    told = [at for at, clause in enumerate(clauses, 1) if MEASURED.search(clause)]
+    return " ".join(clauses[: max([1, count, *told])])
 
 
 def _is_met(decision: Decision | None) -> bool:

@@ -15,9 +15,9 @@ from moisturemap.report.wording import MISSING, is_missing, text_or_missing, wor
 NO_CORRECTION = 0.05
 """A result changed by less than this is shown as it was read, one decimal [unit of the result]."""
 
-AGAINST = {"exceeds": "exceeds", "not proven": "not proven", "conflict": "counts against"}
-"""What a test shows against the floor though it may not speak for it; a conflict is a high result
-of another method or depth than the limit is stated for."""
+AGAINST = "counts against"
+"""What stands in place of a verdict on a test that may not speak for the floor and does against it:
+not valid, too old, or of another method or depth than the limit is stated for."""
 
 
 def judged(material: Material, decision: Decision) -> list[Block]:
@@ -96,7 +96,9 @@ def _limit(decision: Decision, row: dict[Any, Any]) -> str:
 
 
 def _verdict(row: dict[Any, Any]) -> str:
-    return AGAINST.get(str(row["counts_against"]), str(row["verdict"]))
+    """Return the verdict; what is not judged has none and may count against the floor."""
+    told = str(row["verdict"])
+    return AGAINST if told == "not judged" and row["counts_against"] else told
 
 
 def _unjudged(material: Material, decision: Decision) -> list[Block]:
@@ -171,7 +173,10 @@ def _why_of(material: Material, row: dict[Any, Any]) -> str:
 def _reasons(material: Material, decision: Decision, row: dict[Any, Any]) -> str:
     """Say why a test stands as it does; what keeps it from speaking stands in the next table."""
     if str(row["verdict"]) == "not judged":
-        against = next(one.against.why for one in decision.judged if one.entry.key == row["test"])
-        return material.wording.sentence(against)
+        test = next(one for one in decision.judged if one.entry.key == row["test"])
+        told = test.against.why
+        if test.standing == "invalid":
+            told = f"not valid, so not judged; it counts against the floor all the same. {told}"
+        return material.wording.sentence(told)
     parts = [str(row["why"]), *str(row["reasons"]).split("\n")]
     return material.wording.sentence("; ".join(part for part in parts if part))

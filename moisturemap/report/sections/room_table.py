@@ -17,15 +17,17 @@ from moisturemap.report.reference import refer
 from moisturemap.report.wording import MISSING
 from moisturemap.results.storeys import storeys_of
 
-WORST_FIRST = ("exceeds", "not proven", "meets")
+WORST_FIRST = ("exceeds", "against", "not proven", "meets")
 WORDS = {
     "exceeds": "exceeds the limit",
+    "against": "not judged, counts against",
     "not proven": "not proven",
     "meets": "tests meet the limit",
 }
 NONE_JUDGED = "no test judged"
 VERDICTS = (
     WORDS["exceeds"],
+    WORDS["against"],
     WORDS["not proven"],
     NONE_JUDGED,
     WORDS["meets"],
@@ -63,8 +65,9 @@ def rooms(material: Material) -> Section | None:
         columns, rows = columns[:-1], [row[:-1] for row in rows]
     note = (
         "Calibrated tests: the worst of the judged tests and depth profiles in the room; it holds "
-        "for the tested places only. A result above the limit, or too close to it, counts "
-        "against a room though its record cannot be judged. Reads wet: share of the room that "
+        "for the tested places only. Not judged, counts against: a result above the limit, or too "
+        "close to it, whose record cannot be judged, because it is not valid or too old; it "
+        "clears nothing and is not waved away. Reads wet: share of the room that "
         "the map outlines above the wet level, the smallest patches counted; it proves nothing "
         "dry. Cannot tell: share that may be above it (hatched). "
         f"All rooms are on the map ({refer('map')})."
@@ -175,16 +178,23 @@ def _share(area: float, whole: float) -> str:
 def judged_in(decision: Decision, room: Room) -> tuple[str, int]:
     """Return the worst verdict of the tests of a room in words, and how many were judged.
 
-    A result above the limit is told though its record is too poor to be judged; a profile that
-    meets speaks for a room only beside a judged test.
+    A result above the limit is told though its record is too poor to be judged, but not by the word
+    of a verdict; a profile that meets speaks for a room only beside a judged test.
     """
     rows: list[dict[Hashable, Any]] = decision.tests.to_dict("records")
     rows = [row for row in rows if row["room"] == room.name]
     here = [str(row["verdict"]) for row in rows if row["verdict"] in WORST_FIRST]
-    told = [str(row["counts_against"]) for row in rows if row["counts_against"]]
-    against = ["exceeds" if one == "exceeds" else "not proven" for one in told]
-    spots = [one.verdict for one in decision.spots if one.room == room.name and one.governs]
+    against = [_against(row) for row in rows if row["counts_against"]]
+    deep = [one for one in decision.spots if one.room == room.name and one.governs]
+    spots = ["against" if one.counts_against else one.verdict for one in deep]
     worst = next((one for one in WORST_FIRST if one in (*here, *against, *spots)), "")
     if worst == "meets" and not here:
         worst = ""
     return WORDS.get(worst, NONE_JUDGED), len(here)
+
+
+def _against(row: dict[Hashable, Any]) -> str:
+    """Return how a result that stands against a room is told: judged, of another depth, or not."""
+    if row["verdict"] in WORST_FIRST:
+        return str(row["verdict"])
+    return "not proven" if row["counts_against"] == "conflict" else "against"

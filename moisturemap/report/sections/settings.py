@@ -39,7 +39,7 @@ WORDS = {
     "drilling.kept": "Drill plan: holes kept where they were when one was moved",
     "drilling.rejected": "Drill plan: places refused by hand",
     "drilling.reject_radius_m": "Drill plan: radius of a refused place",
-    "drilling.done": "Drill plan: holes drilled already",
+    "drilling.done": "Drill plan: holes drilled beside those of the tests",
     "drilling.count_earlier": "Drill plan: earlier tests count as holes",
     "drilling.beside": "Drill plan: anomalies with a hole beside them",
     "drilling.places": "Drill plan: most places weighed",

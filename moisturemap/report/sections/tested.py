@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Container
 from datetime import datetime
 from typing import Any
 
@@ -11,7 +10,7 @@ from moisturemap.quantities import beside, three_figures
 from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import profile_pictures
-from moisturemap.report.sections.judged import judged, limit_of
+from moisturemap.report.sections.judged import AGAINST, judged, limit_of
 from moisturemap.report.wording import (
     MISSING,
     Wording,
@@ -226,14 +225,16 @@ def _found(value: Any, other: Any) -> str:
 NOT_COUNTED = " (not counted)"
 """Behind what is worked out for a place that the test itself decides."""
 
+NO_VALID = "not counted: no valid test"
 
-def _profile_verdict(spot: ProfileVerdict, valid: Container[str]) -> str:
-    """Return the verdict of a spot; what rests on no valid test is not said to meet the limit."""
-    if spot.governs:
-        return spot.verdict
-    if spot.verdict == "meets" and not any(one in valid for one in spot.tests):
-        return "no valid test"
-    return f"{spot.verdict}{NOT_COUNTED}"
+
+def _profile_verdict(spot: ProfileVerdict) -> str:
+    """Return the verdict of a spot; what rests on no valid test has none."""
+    if spot.counts_against:
+        return AGAINST
+    if not spot.valid:
+        return NO_VALID
+    return spot.verdict if spot.governs else f"{spot.verdict}{NOT_COUNTED}"
 
 
 def profiles(material: Material) -> Section | None:
@@ -242,7 +243,6 @@ def profiles(material: Material) -> Section | None:
     if decision is None or not decision.spots:
         return None
     wording = material.wording
-    valid = {test.entry.key for test in decision.judged if test.counts}
     columns = (
         Column("Holes", 1.2),
         Column("Room", 1),
@@ -260,7 +260,7 @@ def profiles(material: Material) -> Section | None:
             _humidities(one.read_pct),
             _sealed(spot),
             limit_of(one.limit),
-            _profile_verdict(spot, valid),
+            _profile_verdict(spot),
         )
         for spot, one in zip(decision.spots, decision.profile_table.itertuples(), strict=True)
     )

@@ -61,17 +61,10 @@ __all__ = [
 def load() -> None:
     """Load what the first map and the first comparison need."""
     rooms = ("workflow.study", "workflow.overridden_study", "workflow.drying", "drying")
-    for room in (*rooms, "results.map_layers", "results.visit_layers", "figures"):
+    for room in (*rooms, "results.map_layers", "results.visit_layers", "figures.style"):
         import_module(f"moisturemap.{room}")
     # The first data set made looks for array libraries it may hold, and loads those that are there.
     import_module("xarray").Dataset({"one": ("x", [0.0])})
-
-
-def _near_surface() -> None:
-    """Compute what the first forecast would wait for."""
-    from moisturemap.slab import near_surface
-
-    near_surface()
 
 
 def _library() -> None:
@@ -81,5 +74,12 @@ def _library() -> None:
     library()
 
 
-AHEAD = (_near_surface, _library)
+def _air_library() -> None:
+    """Compute what the first days until a limit is met would wait for."""
+    from moisturemap.slab.library import air_library
+
+    air_library()
+
+
+AHEAD = (_library, _air_library)
 """What is computed while nobody asks, one after the other."""

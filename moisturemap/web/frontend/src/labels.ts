@@ -37,9 +37,12 @@ interface Frame {
   extent: number[];
   /** Top, right, bottom, left. */
   padding: readonly [number, number, number, number];
+  /** What stands over the plan where it is shown at this resolution [px from 0, 0 of the plan]. */
+  over: readonly Box[];
+  resolution: number;
 }
 
-type Box = [west: number, north: number, east: number, south: number];
+export type Box = [west: number, north: number, east: number, south: number];
 
 /** The labels of one plan, and where they stand at one resolution. */
 export interface Layout {
@@ -137,8 +140,9 @@ function placeAll(among: Layout, resolution: number): void {
         (leader ? LEADER_COST : 0) +
         (outOfSight(box!, resolution) ? CUT_COST : 0),
     );
-    const best = free[costs.indexOf(Math.min(...costs))];
-    if (!best) continue;
+    const least = Math.min(...costs);
+    const best = free[costs.indexOf(least)];
+    if (!best || (least >= CUT_COST && one.rank < SIGNED_RANK)) continue;
     taken.push(...best[1]);
     placed.set(one.feature, best[0]);
   }
@@ -153,7 +157,9 @@ const NEAR_PX = 12;
 /** Words stand next to their sign rather than clear of so many dots. */
 const LEADER_COST = 4;
 /** Words that are whole count more than any dots. */
-const CUT_COST = 100;
+const CUT_COST = 1000;
+/** From this rank on half a word is better than none: below it are names of lines and walls. */
+const SIGNED_RANK = 2;
 /** Half of what a line to words takes, how far apart it is looked at, and the rim of a sign [px]. */
 const [LEADER_HALF, LEADER_STEP, RIM_PX] = [2, 4, 6];
 
@@ -175,9 +181,11 @@ function leaderTo(
   ];
 }
 
-/** Whether words would be cut off by the edge of a plan that is shown as a whole. */
+/** Whether words would be cut off, or hidden by a button, where a plan is shown as a whole. */
 function outOfSight([west, north, east, south]: Box, resolution: number): boolean {
   if (!frame) return false;
+  const box: Box = [west, north, east, south];
+  if (frame.resolution === resolution && frame.over.some((one) => overlap(box, one))) return true;
   const [left, bottom, right, top] = frame.extent.map((one) => one / resolution) as Box;
   const [above, aside, below, before] = frame.padding;
   return (

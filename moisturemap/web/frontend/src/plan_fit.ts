@@ -3,7 +3,7 @@
 import type OlMap from "ol/Map";
 import { containsExtent, extend, isEmpty, type Extent } from "ol/extent";
 
-import { setFrame } from "./labels";
+import { setFrame, type Box } from "./labels";
 
 type Padding = [top: number, right: number, bottom: number, left: number];
 
@@ -28,6 +28,9 @@ function besides(canvas: HTMLElement, padding: Padding): Padding {
   return padding;
 }
 
+/** What stands over the canvas beside the plan, words over which are not read. */
+const OVER = ".ol-zoom button, .fit, .corner, .tools, .ol-scale-line, .north";
+
 export class PlanFit {
   /** Where the plan stood after it was fitted, and what was fitted with it. */
   private fitted = "";
@@ -50,7 +53,20 @@ export class PlanFit {
     const padding = besides(this.canvas, FRAME_PADDING);
     this.map.getView().fit(extent, { padding, maxZoom: 40 });
     [this.fitted, this.beyond, this.wide] = [this.standing(), extra, this.map.getSize()?.[0]];
-    setFrame({ extent, padding });
+    const resolution = this.map.getView().getResolution()!;
+    setFrame({ extent, padding, resolution, over: this.over(resolution) });
+  }
+
+  /** The buttons and signs over the canvas [px from 0, 0 of the plan]. */
+  private over(resolution: number): Box[] {
+    const canvas = this.canvas.getBoundingClientRect();
+    const [x, y] = this.map.getView().getCenter() as [number, number];
+    const left = canvas.left + canvas.width / 2 - x / resolution;
+    const top = canvas.top + canvas.height / 2 + y / resolution;
+    const found = this.canvas.parentElement?.querySelectorAll(OVER) ?? [];
+    return Array.from(found, (one) => one.getBoundingClientRect())
+      .filter((box) => box.width > 0)
+      .map((box): Box => [box.left - left, box.top - top, box.right - left, box.bottom - top]);
   }
 
   reveal(rooms: Extent | null): void {

@@ -25,20 +25,23 @@ export function roomLabel(feature: Feature<Geometry>): Labelled {
 /** Half the width of the sign of a point, its rim included [px]. */
 const POINT_PX = 10;
 
-/** Names of services, joints, points and the like; walls are named only where the plan is drawn. */
+/** Names of services, joints, points and the like; walls are named last, where the plan is drawn. */
 export function lineLabels(lines: Feature<Geometry>[]): Labelled[] {
   return lines.flatMap((feature) => {
     const geometry = feature.getGeometry();
     const [place, text] = [namePlace(geometry), String(feature.get("name") ?? "")];
     const point = geometry instanceof Point;
-    if (!place || !(text || point) || String(feature.get("kind")).endsWith("wall")) return [];
+    const wall = String(feature.get("kind")).endsWith("wall");
+    if (!place || !(text || point) || (wall && !wallsAreNamed())) return [];
     if (!point) feature.set("name_place", place, true);
     const line =
       geometry instanceof LineString ? (geometry.getCoordinates() as Place[]) : undefined;
-    return [{ feature, place, text, radius: point ? POINT_PX : 0, small: true, rank: 1, line }];
+    const radius = point ? POINT_PX : 0;
+    return [{ feature, place, text, radius, small: true, rank: wall ? 0 : 1, line }];
   });
 }
 
 export function lineNameStyle(feature: FeatureLike, resolution: number): Style[] {
-  return wallsAreNamed() ? [] : nameAt(feature, resolution, String(feature.get("name")), true);
+  const unnamed = !wallsAreNamed() && String(feature.get("kind")).endsWith("wall");
+  return unnamed ? [] : nameAt(feature, resolution, String(feature.get("name") ?? ""), true);
 }

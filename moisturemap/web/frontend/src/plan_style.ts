@@ -111,8 +111,6 @@ export function lineStyle(feature: FeatureLike, resolution: number): Style[] {
     lineDash: look.dash,
     lineCap: "butt",
   });
-  const unnamed = !wallsNamed && String(feature.get("kind")).endsWith("wall");
-  const name = unnamed ? "" : String(feature.get("name") ?? "");
   const geometry = feature.getGeometry();
   if (geometry instanceof Point) {
     const shape = new RegularShape({
@@ -123,25 +121,22 @@ export function lineStyle(feature: FeatureLike, resolution: number): Style[] {
       stroke,
     });
     const offset = labelOffset(feature, resolution, { dx: 0, dy: 18 });
+    const name = String(feature.get("name") ?? "");
     const text = offset ? label(name, true, { offsetX: offset.dx, offsetY: offset.dy }) : undefined;
     const leader = offset ? leaderStyles(geometry.getCoordinates(), offset, resolution) : [];
     return [...leader, new Style({ image: shape, text })];
   }
-  if (feature.get("kind") === "door") return [new Style({ stroke }), doorway(name)];
+  if (feature.get("kind") === "door") return [new Style({ stroke }), doorway()];
   const style = new Style({ stroke });
-  if (name && wallsNamed && geometry instanceof LineString)
-    style.setText(label(name, true, { placement: "line", textBaseline: "bottom" }));
   return feature.get("kind") === "keep-clear"
     ? [new Style({ fill: new Fill({ color: colour("veil") }) }), style]
     : [style];
 }
 
 /** A doorway is light between its jambs, so that the wall is seen to be open there. */
-function doorway(name: string): Style {
+function doorway(): Style {
   const stroke = new Stroke({ color: colour("surface"), width: 8, lineCap: "butt" });
-  const text =
-    name && wallsNamed ? label(name, true, { placement: "line", offsetY: -14 }) : undefined;
-  return new Style({ stroke, text, zIndex: 1 });
+  return new Style({ stroke, zIndex: 1 });
 }
 
 /** The number of each wall of a room beside its middle, as the list of walls names them. */

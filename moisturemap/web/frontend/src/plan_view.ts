@@ -29,7 +29,7 @@ import { PlanFit } from "./plan_fit";
 import { planFrame, type PlanFrame } from "./plan_frame";
 import { planLayers } from "./plan_layers";
 import { lineLabels, roomLabel } from "./plan_names";
-import { setTracing, wallsAreNamed } from "./plan_style";
+import { setTracing } from "./plan_style";
 import type { Plan } from "./plan_types";
 import { t } from "./strings";
 
@@ -140,7 +140,7 @@ export class PlanView {
     this.rooms.addFeatures(plan.rooms.map(roomFeature));
     setLabels("rooms", this.rooms.getFeatures().map(roomLabel));
     this.lines.addFeatures(plan.lines.map(lineFeature));
-    setLabels("lines", wallsAreNamed() ? [] : lineLabels(this.lines.getFeatures()));
+    setLabels("lines", lineLabels(this.lines.getFeatures()));
   }
 
   fit(extra: Extent | null = null): void {

@@ -25,6 +25,13 @@ function offset(of: Labelled): Offset | null {
   return labels.labelOffset(of.feature, 1, { dx: 0, dy: 0 });
 }
 
+const WHOLE = {
+  extent: [0, 0, 100, 100],
+  padding: [120, 120, 120, 120] as [number, number, number, number],
+  over: [],
+  resolution: 1,
+};
+
 /** Signs without words all around a place, but for a ring about it [px]. */
 function crowd(inner: number, outer: number): Labelled[] {
   const all: Labelled[] = [];
@@ -71,9 +78,31 @@ describe("words beside a sign", () => {
 
   it("are whole in a plan shown as a whole, whatever dots they cover", () => {
     const one = sign("H1 82.4 % RH", 98, 50);
-    labels.setFrame({ extent: [0, 0, 100, 100], padding: [20, 20, 20, 20] });
+    labels.setFrame({ ...WHOLE, padding: [20, 20, 20, 20] });
     labels.setLabels("tests", [one]);
     expect(98 + offset(one)!.dx + 48).toBeLessThanOrEqual(120 + 3);
+  });
+
+  it("stand clear of a button over the plan where there is room elsewhere", () => {
+    const one = sign("basin waste", 0, 50, {
+      radius: 0,
+      line: [
+        [0, 40],
+        [0, 60],
+      ],
+    });
+    labels.setFrame({ ...WHOLE, over: [[20, -200, 200, 200]] });
+    labels.setLabels("lines", [one]);
+    expect(offset(one)!.dx).toBeLessThan(0);
+  });
+
+  it("of a line are left out where they would be cut off wherever they stand", () => {
+    const wall = sign("outer wall", 118, 50, { radius: 0, rank: 0 });
+    const hole = sign("H1 82.4 % RH in the hall", 118, 80);
+    labels.setFrame({ ...WHOLE, padding: [20, 20, 20, 20] });
+    labels.setLabels("lines", [wall, hole]);
+    expect(offset(wall)).toBeNull();
+    expect(offset(hole)).not.toBeNull();
   });
 });
 
