@@ -233,7 +233,7 @@ _DRYING = {
     "drying-change": "Change of the relative reading from the first visit to the latest",
     "drying-step": "Change of the relative reading since the visit before",
     "drying-rate": "Change of the relative reading a week",
-    "drying-outlook": "Wet floor over time",
+    "drying-outlook": "Area above the wet level, and the readings forecast",
     "drying-depths": "Humidity at depth over the visits, against the limit",
     "drying-air": "Air of the room over the visits",
 }
