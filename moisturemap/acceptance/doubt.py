@@ -61,14 +61,16 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
 
 
 def _record(survey: Survey) -> list[str]:
-    """Say that a project file is not as its record of changes led to."""
+    """Say that a project file is not as its record of changes led to, or what of one is lost."""
+    lost = [survey.lost_record] if survey.lost_record else []
     if not survey.record_faults:
-        return []
+        return lost
     more = len(survey.record_faults) - 1
     also = f" (and {more} more)" if more else ""
     return [
+        *lost,
         "the project file is not what its record of changes led to, so nothing in it clears the"
-        f" floor: {survey.record_faults[0]}{also}"
+        f" floor: {survey.record_faults[0]}{also}",
     ]
 
 

@@ -75,8 +75,13 @@ def _visit_title(drying: DryingProgress, index: int, form: Format) -> str:
     if drying.wet_areas:
         area_m2 = drying.wet_areas[index].area_m2
         area = form.units.area(max(area_m2, 0.1))
-        parts.append(spoken(f"about {area} wet" if area_m2 >= 0.05 else f"less than {area} wet"))
+        parts.append(_above(area, area_m2))
     return "\n".join((" · ".join(parts[:2]), *parts[2:]))  # beside each other they would touch
+
+
+def _above(area: str, area_m2: float) -> str:
+    words = f"about {area} above wet level"
+    return spoken(words if area_m2 >= 0.05 else f"less than {area} above wet level")
 
 
 def shared_levels(surfaces: tuple[MoistureSurface, ...]) -> np.ndarray:
@@ -197,8 +202,8 @@ def area_rows(drying: DryingProgress) -> list[Row]:
     """Return the rows of the key for areas."""
     kinds = set(drying.areas["kind"])
     rows = (
-        Row("rising", "R: rising, possible active leak"),
-        Row("stagnant", "N: wet and not drying"),
+        Row("rising", "R: readings rise, possible active leak"),
+        Row("stagnant", "N: above the wet level, not falling"),
     )
     return [row for row in rows if row.kind in kinds]
 

@@ -177,7 +177,7 @@ def _rows(
         rows.append(
             Row(
                 "hatch////",
-                f"cannot tell whether wet: {size} ({sure})",
+                f"cannot tell whether above the wet level: {size} ({sure})",
             )
         )
     if not unknown.is_empty:

@@ -10,6 +10,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
 from moisturemap.figures.floor_layers import LINE_STYLES
+from moisturemap.figures.signs_of_tests import SIGNS, sign_lines
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING, font
 from moisturemap.floorplan import FloorPlan
 
@@ -42,6 +43,9 @@ def draw_sample(ax: Axes, kind: str, left: float, y: float) -> None:
     elif kind in MARKERS:
         mark = Line2D([left + SAMPLE / 2], [y], linestyle="none", **MARKERS[kind])  # type: ignore[arg-type]
         ax.add_line(mark)
+    elif kind in SIGNS:
+        for line in sign_lines(SIGNS[kind], left + SAMPLE / 2, y, 7.0):
+            ax.add_line(line)
     elif kind.startswith("hatch"):
         pattern = kind.removeprefix("hatch")
         _hatched(ax, left, y, pattern)
@@ -148,31 +152,6 @@ MARKERS: dict[str, dict[str, object]] = {
         "markerfacecolor": PAPER,
         "markeredgecolor": WARNING,
         "markeredgewidth": 1.5,
-    },
-    "meets": {
-        "marker": "o",
-        "markersize": 8,
-        "markerfacecolor": RAMP[5],
-        "markeredgecolor": RAMP[5],
-    },
-    "not proven": {
-        "marker": "o",
-        "markersize": 8,
-        "markerfacecolor": PAPER,
-        "markeredgecolor": INK,
-        "markeredgewidth": 1.8,
-    },
-    "exceeds": {
-        "marker": "D",
-        "markersize": 8,
-        "markerfacecolor": WARNING,
-        "markeredgecolor": WARNING,
-    },
-    "not judged": {
-        "marker": "x",
-        "markersize": 7,
-        "markeredgecolor": SET_ASIDE,
-        "markeredgewidth": 1.8,
     },
     "hole": {
         "marker": "o",

@@ -34,6 +34,7 @@ SURVEY_KEYS = {
     "coordinates": _UNIT,
     "timezone": _TEXT,
     "units": Setting(kind="text", choices=SYSTEMS),
+    "changed_before": _TEXT,
     **dict.fromkeys(DETAILS, _TEXT),
 }
 SITE_KEYS = {

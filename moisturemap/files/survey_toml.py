@@ -90,6 +90,8 @@ class SurveyFile:
     timezone : str
         Name of ``zone`` as stated, "" for none.
     loggers, machine_logs : tuple of FileEntry
+    changed_before : str
+        Fingerprint of what was changed before the folder was unpacked; "" where nothing was.
     """
 
     source: str
@@ -114,6 +116,7 @@ class SurveyFile:
     machine_logs: tuple[FileEntry, ...] = ()
     notes: tuple[str, ...] = field(default=())
     every_storey: tuple[Storey, ...] = ()
+    changed_before: str = ""
 
 
 def read_survey_toml(path: Path) -> SurveyFile:
@@ -168,6 +171,7 @@ def read_survey_toml(path: Path) -> SurveyFile:
         loggers=_running(tables, "loggers", LOGGER_KEYS, folder, source),
         machine_logs=_running(tables, "machine_logs", MACHINE_LOG_KEYS, folder, source),
         notes=notes,
+        changed_before=head.get("changed_before", ""),
     )
 
 

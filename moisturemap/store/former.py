@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
 from collections.abc import Mapping, Sequence
@@ -11,7 +12,7 @@ from typing import Any
 import pandas as pd
 
 from moisturemap.errors import StoreError
-from moisturemap.store import frames, rows, survey_rows
+from moisturemap.store import frames, record, rows, survey_rows
 from moisturemap.store.changed_readings import as_rows, former_readings, former_sentences
 from moisturemap.store.changed_since import changed_since_issue
 from moisturemap.store.changed_tests import changed_limits, former_tests, names_of_holes
@@ -22,6 +23,17 @@ BEFORE_FILE = "changed-before.json"
 
 BEFORE = "before"
 """Key of the settings that keeps it where such a folder is packed again."""
+
+MISSING = (
+    "changed-before.json tells what was changed before the folder was unpacked, and it is missing:"
+    " what spoke against the floor may be lost, so nothing clears it. Put the file back, or unpack"
+    " the project file again"
+)
+ALTERED = (
+    "changed-before.json tells what was changed before the folder was unpacked, and it is not as it"
+    " was written: what spoke against the floor may be lost, so nothing clears it. Unpack the"
+    " project file again"
+)
 
 Named = dict[str, Any]
 
@@ -66,7 +78,8 @@ def changed_before(
     -------
     dict
         ``told``, sentences; ``lowered``, those on readings among them; ``tests``, rows as first
-        stored with ``told`` and ``why``; ``readings``, rows.
+        stored with ``told`` and ``why``; ``readings``, rows; ``lost``, what of an earlier one was
+        missing, where some was.
     """
     earlier = settings.get(BEFORE) or {}
     readings, tests = former_readings(connection, at), former_tests(connection, at)
@@ -80,6 +93,7 @@ def changed_before(
     names = LAYERS["readings"].names
     stood = [dict(zip(names, row, strict=True)) for row in as_rows(readings)]
     return {
+        **({"lost": earlier["lost"]} if earlier.get("lost") else {}),
         "told": [*earlier.get("told", ()), *told],
         "lowered": [*earlier.get("lowered", ()), *lowered],
         "tests": [
@@ -90,8 +104,28 @@ def changed_before(
     }
 
 
-def read_before(folder: Path) -> Named:
+def fingerprint_of(told: Named) -> str:
+    """Return the fingerprint of what was changed, however the file that tells it is laid out."""
+    return hashlib.sha256(record.canonical(told).encode()).hexdigest()
+
+
+def with_lost(told: Named, lost: str) -> Named:
+    """Return what was changed, with the sentence on what of it is missing."""
+    if not lost:
+        return told
+    nothing: Named = {"told": [], "lowered": [], "tests": [], "readings": []}
+    known = told or nothing
+    return {**known, "told": [*dict.fromkeys((*known["told"], lost))], "lost": lost}
+
+
+def read_before(folder: Path, expected: str = "") -> Named:
     """Return what was changed in the project file a folder was unpacked from; {} of other folders.
+
+    Parameters
+    ----------
+    folder : Path
+    expected : str
+        Fingerprint that ``survey.toml`` states of it; "" of folders that were not unpacked.
 
     Raises
     ------
@@ -100,7 +134,7 @@ def read_before(folder: Path) -> Named:
     """
     path = folder / BEFORE_FILE
     if not path.is_file():
-        return {}
+        return with_lost({}, MISSING if expected else "")
     try:
         found: Named = json.loads(path.read_text(encoding="utf-8"))
         _fields(found, {})
@@ -110,23 +144,30 @@ def read_before(folder: Path) -> Named:
             "Unpack the project file again"
         )
         raise StoreError(message) from error
-    return found
+    return with_lost(found, ALTERED if expected not in ("", fingerprint_of(found)) else "")
 
 
-def former_of_folder(folder: Path) -> Named:
+def former_of_folder(folder: Path, expected: str = "") -> Named:
     """Return the fields of a survey that the project file its folder came from told.
+
+    Parameters
+    ----------
+    folder : Path
+    expected : str
+        Fingerprint that ``survey.toml`` states of what it told.
 
     Raises
     ------
     StoreError
         When the file that tells it cannot be read.
     """
-    found = read_before(folder)
+    found = read_before(folder, expected)
     return {**_fields(found, {}), "notes": tuple(found["lowered"])} if found else {}
 
 
 def _fields(told: Named, settings: Mapping[str, Any]) -> Named:
     return {
+        "lost_record": told.get("lost", ""),
         "changed_tests": tuple(told["told"]),
         "former_readings": _table("readings", told["readings"], settings),
         "former_tests": _tests(told["tests"], settings),

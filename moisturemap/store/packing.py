@@ -10,7 +10,7 @@ from typing import Any
 from moisturemap.provenance import fingerprint
 from moisturemap.store import attachment, frames, survey_rows
 from moisturemap.store.edits import add_rows
-from moisturemap.store.former import BEFORE, read_before
+from moisturemap.store.former import BEFORE, read_before, with_lost
 from moisturemap.store.project import Project, new_project
 from moisturemap.store.record import Head, Signature
 from moisturemap.survey import Survey
@@ -51,6 +51,7 @@ def _sources(survey: Survey) -> Iterator[tuple[str, bytes]]:
 def _before(survey: Survey) -> list[dict[str, Any]]:
     """Return as settings what was changed in the project file the folder came from."""
     told = {} if survey.folder is None else read_before(survey.folder)
+    told = with_lost(told, survey.lost_record)
     return [survey_rows.setting(BEFORE, told)] if told else []
 
 

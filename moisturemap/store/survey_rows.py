@@ -20,7 +20,7 @@ from moisturemap.store.values import from_plain, to_plain
 from moisturemap.survey import Instrument, InstrumentCheck, Limit, Survey, Visit
 
 _OWN_LAYERS = (*frames.TABLES, "plan", "instruments", "visits", "limit", "room_limits", "folder")
-_READ_ALONE = ("changed_tests", "hole_names", "former_readings", "former_tests")
+_READ_ALONE = ("changed_tests", "hole_names", "former_readings", "former_tests", "lost_record")
 """What is worked out from the record and never kept."""
 Named = dict[str, Any]
 

@@ -18,7 +18,7 @@ import tomli_w
 from moisturemap.errors import OutputError, StoreError
 from moisturemap.floorplan import FloorPlan
 from moisturemap.outputs import new_folder
-from moisturemap.store.former import BEFORE_FILE
+from moisturemap.store.former import BEFORE_FILE, fingerprint_of
 from moisturemap.store.project import Project
 from moisturemap.store.unpacked_logs import write_logs
 from moisturemap.store.values import missing_name
@@ -65,11 +65,12 @@ def _write_survey(project: Project, survey: Survey, folder: Path) -> None:
     for table, visit in zip(content["visits"], survey.visits, strict=True):
         table.update(_visit_files(survey, visit, folder))
     content.update(write_logs(survey, folder))
-    (folder / "survey.toml").write_text(tomli_w.dumps(content), encoding="utf-8")
     before = project.changed_before()
     if before["told"]:
+        content["survey"]["changed_before"] = fingerprint_of(before)
         text = json.dumps(before, ensure_ascii=False, indent=1)
         (folder / BEFORE_FILE).write_text(text, encoding="utf-8")
+    (folder / "survey.toml").write_text(tomli_w.dumps(content), encoding="utf-8")
     _write_attachments(project, folder)
 
 

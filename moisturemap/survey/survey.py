@@ -172,6 +172,8 @@ class Survey:
         Names of holes under which a test was ever stored; of project files alone.
     record_faults : tuple of str
         What in a project file is not as its record of changes led to; of project files alone.
+    lost_record : str
+        What is missing of what was changed before, in a sentence; "" where nothing is.
     units : str
         What is printed of it unless asked otherwise: ``metric``, or ``us`` for a floor measured in
         feet or inches.
@@ -205,6 +207,7 @@ class Survey:
     former_tests: pd.DataFrame = field(default_factory=pd.DataFrame)
     hole_names: frozenset[str] = frozenset()
     record_faults: tuple[str, ...] = ()
+    lost_record: str = ""
     units: str = "metric"
     site: SitePlace | None = None
     timezone: str = ""

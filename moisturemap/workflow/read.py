@@ -87,16 +87,17 @@ def read_survey(path: str | Path) -> Survey:
             value=where.suffix,
             allowed="a folder with survey.toml, the .toml itself, or a project .gpkg",
         )
-    survey = _with_former(_compose(read_survey_toml(where), where), where.parent)
+    file = read_survey_toml(where)
+    survey = _with_former(_compose(file, where), where.parent, file.changed_before)
     keep_names(given_names(survey))
     return survey
 
 
-def _with_former(survey: Survey, folder: Path) -> Survey:
+def _with_former(survey: Survey, folder: Path, expected: str) -> Survey:
     """Add what was changed in the project file a folder was unpacked from."""
     from moisturemap.store import former_of_folder
 
-    told = former_of_folder(folder)
+    told = former_of_folder(folder, expected)
     return replace(survey, **{**told, "notes": (*survey.notes, *told["notes"])}) if told else survey
 
 

@@ -30,6 +30,7 @@ def remarks_on_records(survey: Survey, now: datetime | None = None) -> list[Rema
     now = now or datetime.now(UTC)
     return [
         *(Remark("problem", told, of) for of, told in dated_ahead(survey.visits, now)),
+        *([Remark("problem", f"{survey.lost_record}.")] if survey.lost_record else []),
         *_unknown_rooms(survey),
         *_unnamed_bases(survey),
         *_not_valid(survey),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -9,8 +10,9 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from moisturemap import read_survey, store
+from moisturemap import decide, read_survey, store
 from moisturemap.errors import StoreError
+from moisturemap.workflow.recorded import remarks_on_records
 
 
 def test_a_limit_changed_once_tests_were_known_is_told(packed: Path) -> None:
@@ -101,3 +103,31 @@ def test_a_spoilt_file_of_what_was_changed_is_refused_by_name(packed: Path, tmp_
     (tmp_path / "folder" / "changed-before.json").write_text('{"told": []}', encoding="utf-8")
     with pytest.raises(StoreError, match=r"changed-before\.json"):
         read_survey(tmp_path / "folder")
+
+
+@pytest.mark.parametrize("how", ["taken away", "emptied", "laid out anew"])
+def test_a_lost_file_of_what_was_changed_is_told(packed: Path, tmp_path: Path, how: str) -> None:
+    """Without it nothing clears the floor, in the folder or where it is packed again."""
+    with store.open_project(packed, writable=True) as project:
+        project.remove("tests", [1], "B. Tester", "client asked")
+        store.unpack(project, tmp_path / "folder")
+    file = tmp_path / "folder" / "changed-before.json"
+    told = json.loads(file.read_text(encoding="utf-8"))
+    if how == "taken away":
+        file.unlink()
+    elif how == "emptied":
+        file.write_text(json.dumps({**told, "told": [], "tests": []}), encoding="utf-8")
+    else:
+        file.write_bytes(json.dumps(told, indent=4, sort_keys=True).replace("\n", "\r\n").encode())
+    survey = read_survey(tmp_path / "folder")
+    lost = survey.lost_record
+    assert bool(lost) is (how != "laid out anew")
+    assert (lost in decide(survey).reasons) is bool(lost)
+    assert [one.level for one in remarks_on_records(survey) if lost and lost in one.sentence] == [
+        "problem"
+    ] * bool(lost)
+    store.pack(survey, tmp_path / "again.gpkg", "C. Tester")
+    with store.open_project(tmp_path / "again.gpkg") as project:
+        assert project.survey().lost_record == lost
+        store.unpack(project, tmp_path / "once-more")
+    assert read_survey(tmp_path / "once-more").lost_record == lost
