@@ -36,8 +36,6 @@ KEY_SHARE = 0.2
 Mark = Line2D | tuple[Line2D, ...]
 Uncounted = frozenset[tuple[float, float]]
 
-NO_VALID_TEST = " No test here is valid: the profile is not counted for the floor."
-
 
 def uncounted_readings(decision: Decision, spot: ProfileVerdict) -> Uncounted:
     """Return depth [mm] and humidity [%RH] of the readings of a spot whose test is not valid."""
@@ -67,8 +65,6 @@ def depth_profile(
         words = f"No sealed humidity is worked out: {spot.refusal}."
         return ChartPage(Texts(title, words, ""), 0.1, form).figure
     why = f"{spot.why[0].upper()}{spot.why[1:]}."
-    if uncounted.issuperset((one.depth_mm, one.rh_pct) for one in spot.readings):
-        why += NO_VALID_TEST
     odd = "".join(f"{one[0].upper()}{one[1:]}. " for one in spot.estimate.remarks)
     note = f"{odd}{equivalent_depth(spot.estimate).sentence} {_assumed(spot.estimate)}"
     say = form.units.sentence

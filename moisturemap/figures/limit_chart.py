@@ -18,7 +18,6 @@ from moisturemap.figures.signs_of_tests import (
     SIGNS,
     WORDS,
     draw_sign,
-    not_valid,
     sign_handle,
     sign_of_spot,
 )
@@ -91,9 +90,8 @@ def limit_chart(decision: Decision, method: str | None = None, form: Format = Fo
 def _rows(decision: Decision, drawn: pd.DataFrame, method: str | None, units: Units) -> list[_Row]:
     rows = [_test_row(row, units) for row in drawn.to_dict("records")]
     if method is None or TEST_METHODS[method].quantity.unit == "%RH":
-        uncounted = not_valid(decision)
         held = [s for s in decision.spots if s.governs and s.verdict in VERDICTS]
-        rows += [_spot_row(spot, uncounted) for spot in held]
+        rows += [_spot_row(spot) for spot in held if spot.estimate is not None]
     return rows
 
 
@@ -144,10 +142,10 @@ def _test_row(row: dict[Any, Any], units: Units) -> _Row:
     )
 
 
-def _spot_row(spot: ProfileVerdict, uncounted: frozenset[str]) -> _Row:
+def _spot_row(spot: ProfileVerdict) -> _Row:
     assert spot.estimate is not None
     assert spot.limit_pct is not None
-    sealed, sign = spot.estimate.sealed, sign_of_spot(spot, uncounted)
+    sealed, sign = spot.estimate.sealed, sign_of_spot(spot)
     return _Row(
         f"{spot.spot} once sealed*",
         sealed.value,

@@ -18,9 +18,9 @@ from shapely.geometry import Point
 from moisturemap.acceptance import Decision, sealed_words
 from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
+from moisturemap.figures.floor_map import drawn_on, room_entries
 from moisturemap.figures.key import Entry, Heading, Key, Row
 from moisturemap.figures.labels import SMALLEST_PT, Floor, Label, name_rooms
-from moisturemap.figures.map_figure import drawn_on, room_entries
 from moisturemap.figures.samples import line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.signs_of_tests import (
@@ -28,7 +28,6 @@ from moisturemap.figures.signs_of_tests import (
     UNCOUNTED,
     WORDS,
     draw_sign,
-    not_valid,
     sign_of,
     sign_of_spot,
 )
@@ -148,7 +147,7 @@ def _strays(plan: FloorPlan, place: ProbedPlace, label: Label) -> bool:
 
 
 def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
-    tests, uncounted = decision.tests.dropna(subset=["x", "y"]), not_valid(decision)
+    tests = decision.tests.dropna(subset=["x", "y"])
     places = []
     for _, here in tests.groupby(["x", "y"], sort=False):
         x, y = (float(one) for one in here[["x", "y"]].to_numpy(dtype=float)[0])
@@ -158,7 +157,7 @@ def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
         for spot in decision.spots:
             near = abs(spot.x - x) + abs(spot.y - y) < SAME_PLACE
             if near and spot.governs and spot.estimate is not None:
-                signs.append(sign_of_spot(spot, uncounted))
+                signs.append(sign_of_spot(spot))
                 value, *_ = sealed_words(spot.estimate.sealed, spot.limit_pct)
                 lines.append(spoken(f"once sealed {value} %RH"))
         worst = next(one for one in SIGNS if one in signs)

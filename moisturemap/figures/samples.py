@@ -43,6 +43,8 @@ def draw_sample(ax: Axes, kind: str, left: float, y: float) -> None:
     elif kind in MARKERS:
         mark = Line2D([left + SAMPLE / 2], [y], linestyle="none", **MARKERS[kind])  # type: ignore[arg-type]
         ax.add_line(mark)
+        if f"{kind}-cross" in MARKERS:
+            draw_sample(ax, f"{kind}-cross", left, y)
     elif kind in SIGNS:
         for line in sign_lines(SIGNS[kind], left + SAMPLE / 2, y, 7.0):
             ax.add_line(line)
@@ -152,6 +154,21 @@ MARKERS: dict[str, dict[str, object]] = {
         "markerfacecolor": PAPER,
         "markeredgecolor": WARNING,
         "markeredgewidth": 1.5,
+    },
+    "fell": {"marker": "v", "markersize": 5, "markerfacecolor": INK, "markeredgecolor": PAPER},
+    "rose": {"marker": "^", "markersize": 5, "markerfacecolor": INK, "markeredgecolor": PAPER},
+    "drilled": {
+        "marker": "o",
+        "markersize": 7.5,
+        "markerfacecolor": INK,
+        "markeredgecolor": PAPER,
+        "markeredgewidth": 0.8,
+    },
+    "drilled-cross": {
+        "marker": "x",
+        "markersize": 3.4,
+        "markeredgecolor": PAPER,
+        "markeredgewidth": 1.1,
     },
     "hole": {
         "marker": "o",

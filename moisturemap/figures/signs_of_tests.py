@@ -59,18 +59,11 @@ def sign_of(test: Mapping[Hashable, Any]) -> str:
     return "not proven" if against == "conflict" else against or str(test["verdict"])
 
 
-def sign_of_spot(spot: ProfileVerdict, uncounted: frozenset[str]) -> str:
-    """Return the sign of what was worked out from depths; of tests that count for nothing, theirs.
-
-    Parameters
-    ----------
-    spot : ProfileVerdict
-    uncounted : frozenset of str
-        Keys of the tests that are not valid.
-    """
-    if not spot.tests or not uncounted.issuperset(spot.tests):
+def sign_of_spot(spot: ProfileVerdict) -> str:
+    """Return the sign of what was worked out from depths."""
+    if spot.valid:
         return spot.verdict
-    return AGAINST if spot.verdict in ("exceeds", "not proven") else UNCOUNTED
+    return AGAINST if spot.counts_against else UNCOUNTED
 
 
 def not_valid(decision: Decision) -> frozenset[str]:
