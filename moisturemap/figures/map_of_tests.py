@@ -17,9 +17,9 @@ from shapely.geometry import Point
 from moisturemap.acceptance import Decision, sealed_words
 from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
+from moisturemap.figures.floor_map import drawn_on, room_entries
 from moisturemap.figures.key import Entry, Heading, Key, Row
 from moisturemap.figures.labels import SMALLEST_PT, Floor, Label, name_rooms
-from moisturemap.figures.map_figure import drawn_on, room_entries
 from moisturemap.figures.material_scales import material_scales
 from moisturemap.figures.samples import line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
