@@ -61,8 +61,6 @@ EXIT_CODES = {"meets": 0, "exceeds": 4}
 def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wishes: Any) -> None:
     """Judge the calibrated tests against the limit: meets, exceeds or not proven."""
     from moisturemap.acceptance import DecideOptions
-    from moisturemap.figures import Format
-    from moisturemap.figures.decision_figures import save_decision_figures
     from moisturemap.results.brief import brief_decision
     from moisturemap.results.decision import describe_decision, export_decision, summarise_decision
     from moisturemap.results.run import write_run
@@ -86,6 +84,9 @@ def decide(survey: Path, visit: str | None, out: Path | None, as_json: bool, **w
         progress=progress(),
     )
     if out is not None:
+        from moisturemap.figures import Format
+        from moisturemap.figures.decision_figures import save_decision_figures
+
         writers = (
             partial(export_decision, result.decision),
             partial(

@@ -96,7 +96,13 @@ def _write(findings: Findings, out: Path, units: Units) -> None:
     if findings.drying is not None:
         writers += [
             partial(export_drying, findings.drying),
-            partial(save_drying_figures, findings.drying, formats=PNG, form=form),
+            partial(
+                save_drying_figures,
+                findings.drying,
+                formats=PNG,
+                form=form,
+                decision=findings.decision,
+            ),
         ]
     if found is not None:
         from moisturemap.figures.investigation_figures import save_investigation_figures

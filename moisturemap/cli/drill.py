@@ -45,7 +45,6 @@ from moisturemap.cli.door import (
 def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wishes: Any) -> None:
     """Propose where to drill, how deep, and how to set it out with a tape."""
     from moisturemap.entry.options import drill_options
-    from moisturemap.figures import Format, save_map
     from moisturemap.results.brief import brief_drilling
     from moisturemap.results.drilling_files import export_drill_plan, summarise_drilling
     from moisturemap.results.run import write_run
@@ -64,6 +63,8 @@ def drill(survey: Path, visit: str | None, out: Path | None, as_json: bool, **wi
     result = decided_study(read, overrides, visit=visit, options=options, progress=progress())
     units = units_of(wishes["units"], read)
     if out is not None:
+        from moisturemap.figures import Format, save_map
+
         writers = (
             partial(export_drill_plan, result),
             partial(

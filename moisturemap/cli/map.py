@@ -54,7 +54,6 @@ def map_floor(
     and summary.json.
     """
     from moisturemap.bundles import StudyOptions
-    from moisturemap.figures import Format, save_study_figures
     from moisturemap.results.brief import brief_study
     from moisturemap.results.run import write_run
     from moisturemap.results.study_files import export_study
@@ -72,8 +71,10 @@ def map_floor(
     announce(read, visit, "study", *(["files"] if out is not None else []))
     result = decided_study(read, overrides, visit=visit, options=options, progress=progress())
     units = units_of(wishes["units"], read)
-    form = Format(units=units)
     if out is not None:
+        from moisturemap.figures import Format, save_study_figures
+
+        form = Format(units=units)
         writers = (
             partial(export_study, result),
             partial(save_study_figures, result, formats=wishes["formats"], form=form),

@@ -81,6 +81,10 @@ def plan_obstacles(plan: FloorPlan, options: DrillOptions) -> list[Obstacle]:
         Obstacle(f"wall or column of {room.name}", room.polygon.boundary, options.wall_clearance_m)
         for room in plan.rooms
     ]
+    found += [
+        Obstacle(f"wall {line.name}".strip(), line.geometry, options.wall_clearance_m)
+        for line in plan.lines_of("exterior-wall", "interior-wall")
+    ]
     for line in plan.lines_of(*LINE_WORDS):
         name = f"{LINE_WORDS[line.kind]} {line.name}".strip()
         if not line.recognised:

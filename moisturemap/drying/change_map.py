@@ -20,6 +20,7 @@ from moisturemap.drying.discovery import discoveries
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import Panel
 from moisturemap.drying.series import VisitSeries
+from moisturemap.drying.single_places import NONE, SinglePlaces, single_places
 from moisturemap.errors import NotEnoughData
 from moisturemap.floorplan import CellGrid, Domain, FloorPlan
 from moisturemap.mapping import CellValues, FloorEmbedding
@@ -85,6 +86,8 @@ class ChangeMap:
         NaN without map.
     beside : str
         What else is known to have risen, though the map does not show it; "" where nothing is.
+    single : SinglePlaces
+        Places whose own readings changed though the map does not show it.
     """
 
     name: str
@@ -96,6 +99,7 @@ class ChangeMap:
     area_m2: dict[str, float]
     detectable: float
     beside: str = ""
+    single: SinglePlaces = NONE
 
     @property
     def known(self) -> bool:
@@ -120,8 +124,13 @@ class ChangeMap:
         )
 
     @property
+    def untold(self) -> str:
+        """What changed though the map does not show it, in words."""
+        return f"{self.single.sentence} {self.beside}".strip()
+
+    @property
     def _joined(self) -> str:
-        beside = f" {self.beside}" if self.beside else ""
+        beside = f" {self.untold}" if self.untold else ""
         if all(one.how == "same-places" for one in self.fields.values()):
             return beside
         return (
@@ -138,7 +147,7 @@ def step_sentence(step: ChangeMap) -> str:
         f"{_on(area['dried'])}, a rise {_on(area['rose'])}; no change of {step.detectable:.2g} or "
         "more is shown on the rest."
     )
-    return f"{told} {step.beside}".rstrip()
+    return f"{told} {step.untold}".rstrip()
 
 
 def _on(area_m2: float) -> str:
@@ -241,7 +250,8 @@ def decided(kriged: ChangeMap, floor: Floor, discovery: float) -> ChangeMap:
     dataset = kriged.dataset.assign(verdict=(("y", "x"), verdict))
     shapes = {name: _shape(floor, dataset, sign) for name, sign in (("dried", -1), ("rose", 1))}
     area_m2 = _areas(floor, kriged.fields, shapes)
-    return replace(kriged, dataset=dataset, shapes=shapes, area_m2=area_m2)
+    single = single_places(kriged.fields.values(), shapes, floor.plan, discovery)
+    return replace(kriged, dataset=dataset, shapes=shapes, area_m2=area_m2, single=single)
 
 
 def _ends(visits: Sequence[object]) -> tuple[str, ...]:

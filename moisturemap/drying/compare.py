@@ -341,8 +341,8 @@ def _why_no_level(wet: WetZones, level: float | None) -> str:
             f"{wet.level.explanation}"
         )
     return (
-        "Nothing tells what this floor dries to (no dry reference, no part of the floor that "
-        "was dry on every visit): give the reading of dry floor for a forecast."
+        "Nothing tells what this floor dries to (no readings on floor taken as dry, no part of the "
+        "floor that read low on every visit): give the reading of dry floor for a forecast."
     )
 
 

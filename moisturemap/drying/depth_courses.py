@@ -32,6 +32,8 @@ class DepthCourse:
         Days since the first visit; mean, lowest and highest humidity [%RH].
     logged : bool
         By a logger, else by tests.
+    tests : tuple of str
+        Keys of the tests, one for each day; empty of a logger.
     """
 
     name: str
@@ -41,6 +43,7 @@ class DepthCourse:
     low: Array
     high: Array
     logged: bool
+    tests: tuple[str, ...] = ()
 
 
 def depth_courses(drying: DryingProgress, survey: Survey) -> list[DepthCourse]:
@@ -95,7 +98,8 @@ def _tested(survey: Survey, start: datetime) -> list[DepthCourse]:
         order = np.argsort(day)
         rh = rows["value"].to_numpy(dtype=float)[order]
         hole, depth = str(rows["hole"].iloc[0]), float(rows["depth_mm"].iloc[0])
-        found.append(DepthCourse(hole, depth, day[order], rh, rh, rh, logged=False))
+        tests = tuple(str(rows["test"].iloc[at]) for at in order)
+        found.append(DepthCourse(hole, depth, day[order], rh, rh, rh, logged=False, tests=tests))
     return found
 
 

@@ -62,7 +62,7 @@ def find_dry_level(
     read = np.asarray(own or agreeing(reference, scale).values, dtype=float)
     if read.size >= 3:
         sd = float(read.std(ddof=1)) if options.asymptote_sd is None else options.asymptote_sd
-        return DryLevel(float(read.mean()), sd, "from the dry reference")
+        return DryLevel(float(read.mean()), sd, "from readings on floor taken as dry")
     mean = levels[-1].dataset["mean"].to_numpy()
     dry = levels[-1].dataset["p_wet"].to_numpy() < SURELY_DRY
     for surface in levels[:-1]:
@@ -74,4 +74,4 @@ def find_dry_level(
     middle = float(np.quantile(values, 0.4))
     spread = 1.4826 * float(np.median(np.abs(values - np.median(values))))
     sd = spread if options.asymptote_sd is None else options.asymptote_sd
-    return DryLevel(middle, sd, "from the part of the floor that was dry on every visit")
+    return DryLevel(middle, sd, "from the part of the floor that read low on every visit")

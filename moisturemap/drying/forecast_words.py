@@ -72,16 +72,16 @@ def zone_sentence(
         )
     if float(course.level[-1]) <= target:
         return (
-            f"{head}: its wettest tenth reads at or below {target:.3g} already. That is a relative "
+            f"{head}: its highest tenth reads at or below {target:.3g} already. That is a relative "
             f"reading: calibrated tests decide.{again}{chance}"
         )
     if not ends.why_open:
-        said = f"its wettest tenth meets {target:.3g} {span_words(ends, words)}"
+        said = f"its highest tenth meets {target:.3g} {span_words(ends, words)}"
         return (
             f"{head}: {said}, if air and machines stay as they are and no water comes."
             f"{again}{chance}"
         )
-    said = f"{head}: its wettest tenth meets {target:.3g} {span_words(ends, words)}."
+    said = f"{head}: its highest tenth meets {target:.3g} {span_words(ends, words)}."
     if ends.why_open == "rewetted":
         return f"{said} No latest day.{again}{chance}"
     if ends.why_open == "machines":

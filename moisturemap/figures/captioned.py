@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from moisturemap.bundles import Study
-from moisturemap.figures.map_figure import MapOptions, caption, map_figure, subtitle
+from moisturemap.figures.floor_map import MapOptions, caption, map_figure, subtitle
 from moisturemap.figures.save import FORMATS, save_figure
 from moisturemap.figures.sheet import Format
 from moisturemap.outputs import replaced_file

@@ -109,13 +109,23 @@ def key_height(labels: Sequence[str], width: float) -> float:
     return KEY_ROW * len(key_rows(labels, width)) if labels else 0.0
 
 
+def labels_of(handles: Sequence[Any]) -> list[str]:
+    """Return the words of the entries of a key."""
+    first = [one[0] if isinstance(one, tuple) else one for one in handles]
+    return [str(one.get_label()) for one in first]
+
+
 def draw_key(page: ChartPage, handles: Sequence[Any], left: float, top: float) -> None:
-    """Write a key in rows that fit the page, its top at a height of the body [in]."""
-    labels = [str(one.get_label()) for one in handles]
+    """Write a key in rows that fit the page, its top at a height of the body [in].
+
+    A handle of several lines, drawn over each other, is a tuple named by its first.
+    """
+    labels = labels_of(handles)
     start = 0
     for row, count in enumerate(key_rows(labels, page.width - left - EDGE)):
         page.figure.legend(
             handles=handles[start : start + count],
+            labels=labels[start : start + count],
             prop=font(KEY_PT),
             frameon=False,
             ncols=count,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import Study
-from moisturemap.figures.depth_profile import depth_profile
+from moisturemap.figures.depth_profile import depth_profile, uncounted_readings
 from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.salt_check import salt_check
@@ -39,5 +39,6 @@ def save_decision_figures(
         written += save_figure(salt_check(decision, form), folder, "salt-checks", formats, dpi)
     deep = [spot for spot in decision.spots if len(spot.readings) > 1]
     for number, spot in enumerate(deep, start=1):
-        written += save_figure(depth_profile(spot, form), folder, f"profile-{number}", formats, dpi)
+        figure = depth_profile(spot, form, uncounted=uncounted_readings(decision, spot))
+        written += save_figure(figure, folder, f"profile-{number}", formats, dpi)
     return written

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 
-from moisturemap.acceptance import ProfileVerdict
-from moisturemap.figures.chart_page import SIDE_BY_SIDE, ChartPage, plain_axes, width_in
+from moisturemap.acceptance import Decision, ProfileVerdict
+from moisturemap.figures.chart_page import SIDE_BY_SIDE, ChartPage, labels_of, plain_axes, width_in
 from moisturemap.figures.sheet import Format, Texts
-from moisturemap.figures.style import DRILL, INK, RAMP, WARNING, font
+from moisturemap.figures.signs_of_tests import UNCOUNTED, draw_sign, not_valid, sign_handle
+from moisturemap.figures.style import DRILL, INK, MUTED, RAMP, WARNING, font
 from moisturemap.figures.typeface import width_of
 from moisturemap.slab import ProfileEstimate, equivalent_depth, surface_after_covering
 from moisturemap.units import INCH_MM, Units
@@ -29,7 +33,22 @@ KEY_SHARE = 0.2
 """Height kept free below the curves for the key, as a share of theirs."""
 
 
-def depth_profile(spot: ProfileVerdict, form: Format = Format()) -> Figure:
+Mark = Line2D | tuple[Line2D, ...]
+Uncounted = frozenset[tuple[float, float]]
+
+
+def uncounted_readings(decision: Decision, spot: ProfileVerdict) -> Uncounted:
+    """Return depth [mm] and humidity [%RH] of the readings of a spot whose test is not valid."""
+    tests, invalid = decision.tests, not_valid(decision).intersection(spot.tests)
+    rows = tests.loc[tests["test"].astype(str).isin(invalid), ["depth_mm", "value"]]
+    return frozenset(
+        (float(depth), min(float(value), 100.0)) for depth, value in rows.itertuples(index=False)
+    )
+
+
+def depth_profile(
+    spot: ProfileVerdict, form: Format = Format(), *, uncounted: Uncounted = frozenset()
+) -> Figure:
     """Draw the profile now with its readings, and the surface in the months after covering.
 
     Parameters
@@ -37,26 +56,30 @@ def depth_profile(spot: ProfileVerdict, form: Format = Format()) -> Figure:
     spot : ProfileVerdict
         Without an estimate the figure says why there is none.
     form : Format
+    uncounted : frozenset of (float, float)
+        Depth [mm] and humidity [%RH] of the readings whose test is not valid, see
+        ``uncounted_readings``.
     """
     title = f"{spot.spot}, {spot.room}: what a covering would face"
     if spot.estimate is None:
         words = f"No sealed humidity is worked out: {spot.refusal}."
         return ChartPage(Texts(title, words, ""), 0.1, form).figure
-    why = spot.why[0].upper() + spot.why[1:]
+    why = f"{spot.why[0].upper()}{spot.why[1:]}."
     odd = "".join(f"{one[0].upper()}{one[1:]}. " for one in spot.estimate.remarks)
     note = f"{odd}{equivalent_depth(spot.estimate).sentence} {_assumed(spot.estimate)}"
     say = form.units.sentence
     beside = width_in(form) >= SIDE_BY_SIDE
     rows = 1 if beside else 2
-    page = ChartPage(Texts(title, say(f"{why}."), say(note)), rows * (CHART + BELOW + HEAD), form)
+    page = ChartPage(Texts(title, say(why), say(note)), rows * (CHART + BELOW + HEAD), form)
     named = 0.0 if spot.limit_pct is None else width_of(_named(spot.limit_pct), NAME_PT, "bold")
     across = page.width / (2 if beside else 1) - LEFT - max(RIGHT, named + 0.1)
     upper = page.body - CHART - HEAD
     left = page.axes(LEFT, upper, across, CHART)
     right = page.axes(page.width / 2 + LEFT if beside else LEFT, BELOW, across, CHART)
     _profile(left, spot.estimate, spot.limit_pct, form.units)
+    _readings(left, spot.estimate, uncounted)
     _after(right, spot.estimate, spot.limit_pct)
-    _name_marks(left, right)
+    _name_marks(left, right, _marks(spot.estimate, uncounted))
     return page.figure
 
 
@@ -91,17 +114,6 @@ def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Un
         zorder=1,
     )
     ax.plot(estimate.profile, depth, color=RAMP[6], linewidth=1.8, zorder=3, label="profile now")
-    ax.errorbar(
-        [r.rh_pct for r in estimate.readings],
-        [r.depth_mm for r in estimate.readings],
-        xerr=[2 * r.sd_pct for r in estimate.readings],
-        fmt="o",
-        color=DRILL,
-        markersize=6,
-        capsize=3,
-        zorder=5,
-        label="read, with uncertainty",
-    )
     _limit_line(ax, limit, vertical=True)
     ax.set_ylim(estimate.spec.thickness_mm, 0)
     low = min([estimate.profile_low.min(), *(r.rh_pct for r in estimate.readings)])
@@ -112,12 +124,32 @@ def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Un
         ax.yaxis.set_major_formatter(FuncFormatter(lambda mm, _: f"{mm / INCH_MM:.0f}"))
 
 
-def _name_marks(drawn: Axes, ax: Axes) -> None:
+def _readings(ax: Axes, estimate: ProfileEstimate, uncounted: Uncounted) -> None:
+    """Draw what was read with its uncertainty, open and struck through where it is not counted."""
+    for one in estimate.readings:
+        struck = (one.depth_mm, one.rh_pct) in uncounted
+        ax.errorbar(
+            [one.rh_pct],
+            [one.depth_mm],
+            xerr=[2 * one.sd_pct],
+            fmt="none" if struck else "o",
+            color=MUTED if struck else DRILL,
+            markersize=6,
+            capsize=3,
+            zorder=5,
+        )
+        if struck:
+            draw_sign(ax, UNCOUNTED, one.rh_pct, one.depth_mm, size=6.0, zorder=5.5)
+
+
+def _name_marks(drawn: Axes, ax: Axes, marks: Sequence[Mark]) -> None:
     """Name what one chart draws at the foot of another, below whose curves room is kept free."""
     low, high = ax.get_ylim()
     ax.set_ylim(low - KEY_SHARE * (high - low), high)
+    handles = [*drawn.get_legend_handles_labels()[0], *marks]
     ax.legend(
-        *drawn.get_legend_handles_labels(),
+        handles,
+        labels_of(handles),
         prop=font(7),
         frameon=False,
         loc="lower right",
@@ -125,6 +157,18 @@ def _name_marks(drawn: Axes, ax: Axes) -> None:
         handletextpad=0.5,
         borderaxespad=0.2,
     )
+
+
+def _marks(estimate: ProfileEstimate, uncounted: Uncounted) -> list[Mark]:
+    """Return how the readings are drawn, for the key."""
+    struck = {(one.depth_mm, one.rh_pct) in uncounted for one in estimate.readings}
+    marks: list[Mark] = []
+    if False in struck:
+        bar = Line2D([], [], marker="o", markersize=6, color=DRILL, label="read, with uncertainty")
+        marks.append(bar)
+    if True in struck:
+        marks.append(sign_handle(UNCOUNTED, "read, not counted"))
+    return marks
 
 
 def _after(ax: Axes, estimate: ProfileEstimate, limit: float | None) -> None:

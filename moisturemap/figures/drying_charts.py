@@ -52,7 +52,7 @@ def outlook_figure(drying: DryingProgress, name: str, form: Format = Format()) -
     shown = [one for one in drying.forecasts if one.course is not None][:MOST_ZONES]
     texts = Texts(
         name,
-        "Wet area by visit" + (", and forecast of each zone" if shown else ""),
+        "Area above the wet level by visit" + (", and forecast of each zone" if shown else ""),
         form.units.sentence(_outlook_caption(drying)),
     )
     across = width_in(form) - LEFT - RIGHT
@@ -85,7 +85,7 @@ def _named(handle: Any, label: str) -> Any:
 
 def _draw_wet_area(ax: Axes, drying: DryingProgress, form: Format) -> None:
     square = FEET2 if form.units.us else 1.0
-    plain_axes(ax, "", f"floor above wet level [{'ft2' if form.units.us else 'm2'}]")
+    plain_axes(ax, "", f"area above the wet level [{'ft2' if form.units.us else 'm2'}]")
     _grid(ax)
     ids = [visit.id for visit in drying.series.visits]
     areas = drying.wet_areas
@@ -128,7 +128,7 @@ def _draw_wet_area(ax: Axes, drying: DryingProgress, form: Format) -> None:
 
 
 def _draw_forecasts(ax: Axes, shown: list[Forecast], drying: DryingProgress) -> None:
-    plain_axes(ax, "", "relative reading, wettest tenth")
+    plain_axes(ax, "", "relative reading, highest tenth")
     _grid(ax)
     today = float(drying.series.days[-1])
     ends = [one.high for one in shown if math.isfinite(one.high)]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -20,7 +22,8 @@ from moisturemap.figures.chart_page import (
     width_in,
 )
 from moisturemap.figures.sheet import Format, Texts
-from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
+from moisturemap.figures.signs_of_tests import UNCOUNTED, Sign, sign_handle, sign_lines
+from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, WARNING, font
 from moisturemap.survey import Limit, Survey
 from moisturemap.units import Units
 
@@ -41,6 +44,8 @@ LOGGED = (
     "test by a standard."
 )
 TESTED = "Single marks are tests as read."
+UNJUDGED = "Whether a test is valid is not judged here."
+NOT_COUNTED = "test not counted"
 LIMITED = (
     "The limit holds for tests at the depth that their method asks for; acceptance rests on them."
 )
@@ -52,7 +57,13 @@ def _label(one: DepthCourse, units: Units) -> str:
     return f"{one.name}, {units.sentence(f'{one.depth_mm:g} mm')} deep{kind}"
 
 
-def depth_figure(drying: DryingProgress, survey: Survey, form: Format = Format()) -> Figure:
+def depth_figure(
+    drying: DryingProgress,
+    survey: Survey,
+    form: Format = Format(),
+    *,
+    uncounted: Collection[str] | None = None,
+) -> Figure:
     """Draw humidity at depth over the visits against the limit.
 
     Parameters
@@ -61,15 +72,18 @@ def depth_figure(drying: DryingProgress, survey: Survey, form: Format = Format()
     survey : Survey
         Its tests, and its limits where they are of humidity.
     form : Format
+    uncounted : collection of str, optional
+        Keys of the tests that are not valid; None where they were not judged.
     """
     courses = depth_courses(drying, survey)
     shown = _shown(courses)
     left_out = len(courses) - len(shown)
-    words = _caption(shown, left_out)
+    words = _caption(shown, left_out, judged=uncounted is not None)
+    struck = any(key in (uncounted or ()) for one in shown for key in one.tests)
     texts = Texts(survey.name, "Humidity at depth over the visits", form.units.sentence(words))
     across = width_in(form) - LEFT - RIGHT
     labels = [_label(one, form.units) for one in shown]
-    keyed = key_height(labels, across)
+    keyed = key_height([*labels, *([NOT_COUNTED] if struck else [])], across)
     beside = BELOW + keyed + 0.25
     high = chart_height(texts, beside, 1, CHART, form)
     page = ChartPage(texts, high + beside, form)
@@ -77,15 +91,17 @@ def depth_figure(drying: DryingProgress, survey: Survey, form: Format = Format()
     plain_axes(ax, "", "relative humidity [%]")
     looks = list(zip(COLOURS, MARKS, strict=True))
     for one, look in zip(shown, looks, strict=False):
-        _draw(ax, one, look)
+        _draw(ax, one, look, uncounted or ())
     limits = humidity_limits(survey)
     _set_out(ax, shown, [one.value for _, one in limits])
     _mark_visits(ax, drying)
     for name, limit in limits:
         _mark_limit(ax, name, limit)
-    handles = [
+    handles: list[Line2D | tuple[Line2D, ...]] = [
         _handle(one, look, label) for one, look, label in zip(shown, looks, labels, strict=False)
     ]
+    if struck:
+        handles.append(sign_handle(UNCOUNTED, NOT_COUNTED))
     draw_key(page, handles, LEFT, BELOW + high + 0.17 + keyed)
     return page.figure
 
@@ -103,10 +119,11 @@ def _shown(courses: list[DepthCourse]) -> list[DepthCourse]:
     return [one for one in courses if one.name in kept][-MOST_COURSES:]
 
 
-def _caption(shown: list[DepthCourse], left_out: int) -> str:
+def _caption(shown: list[DepthCourse], left_out: int, *, judged: bool) -> str:
     """Say what is drawn, and what the limit stands for."""
     said = [LOGGED] if any(one.logged for one in shown) else []
-    said += [TESTED] if any(not one.logged for one in shown) else []
+    if any(not one.logged for one in shown):
+        said += [TESTED] if judged else [TESTED, UNJUDGED]
     said.append(LIMITED)
     if left_out:
         few = "1 less humid one is" if left_out == 1 else f"{left_out} less humid ones are"
@@ -114,10 +131,10 @@ def _caption(shown: list[DepthCourse], left_out: int) -> str:
     return " ".join(said)
 
 
-def _draw(ax: Axes, one: DepthCourse, look: tuple[str, str]) -> None:
+def _draw(ax: Axes, one: DepthCourse, look: tuple[str, str], uncounted: Collection[str]) -> None:
     colour, mark = look
     if not one.logged:
-        ax.plot(one.day, one.rh, color=colour, marker=mark, markersize=6, lw=0.9, ls=":", zorder=4)
+        _draw_tests(ax, one, look, uncounted)
         return
     # a line over days without entries would tell what nobody read
     day, rh, low, high = (
@@ -126,6 +143,19 @@ def _draw(ax: Axes, one: DepthCourse, look: tuple[str, str]) -> None:
     ax.fill_between(day, low, high, color=colour, alpha=0.16, linewidth=0)
     step = max(1, day.size // 8)
     ax.plot(day, rh, color=colour, linewidth=1.7, marker=mark, markersize=4, markevery=step)
+
+
+def _draw_tests(
+    ax: Axes, one: DepthCourse, look: tuple[str, str], uncounted: Collection[str]
+) -> None:
+    """Draw tests of one hole; one that is not counted is open and struck through."""
+    colour, mark = look
+    ax.plot(one.day, one.rh, color=colour, lw=0.9, ls=":", zorder=4)
+    for day, rh, key in zip(one.day, one.rh, one.tests, strict=True):
+        struck = key in uncounted
+        sign = Sign(mark, PAPER if struck else colour, colour, struck=struck)
+        for line in sign_lines(sign, float(day), float(rh), 6.0):
+            ax.add_line(line).set_zorder(4.1)
 
 
 def _parted(day: Array, values: Array) -> Array:

@@ -12,7 +12,7 @@ from moisturemap.drying import ChangeMap, DryingProgress
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Row, Scale, moisture_scale
 from moisturemap.figures.labels import Floor, Label
-from moisturemap.figures.samples import OUTLINES, line_names
+from moisturemap.figures.samples import MARKERS, OUTLINES, line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, PAPER, WARNING, font
 from moisturemap.floorplan import FloorPlan
@@ -75,8 +75,13 @@ def _visit_title(drying: DryingProgress, index: int, form: Format) -> str:
     if drying.wet_areas:
         area_m2 = drying.wet_areas[index].area_m2
         area = form.units.area(max(area_m2, 0.1))
-        parts.append(spoken(f"about {area} wet" if area_m2 >= 0.05 else f"less than {area} wet"))
+        parts.append(_above(area, area_m2))
     return "\n".join((" · ".join(parts[:2]), *parts[2:]))  # beside each other they would touch
+
+
+def _above(area: str, area_m2: float) -> str:
+    words = f"about {area} above wet level"
+    return spoken(words if area_m2 >= 0.05 else f"less than {area} above wet level")
 
 
 def shared_levels(surfaces: tuple[MoistureSurface, ...]) -> np.ndarray:
@@ -98,7 +103,7 @@ def change_figure(
     sheet = Sheet(plan.bounds, form, ruled=False)
     labels = place_areas(sheet.floor(), drying)
     levels = change_levels(change)
-    unshown = unshown_area(change, latest, plan)
+    unshown = unshown_area(change, latest, plan).difference(change.single.floor_of())
     entries: list[Entry] = [
         Heading("Change of the reading" + (" a week" if change.name == "rate" else ""))
     ]
@@ -107,6 +112,7 @@ def change_figure(
         entries += [Row(f"hatch{FELL}", "fell"), Row(f"hatch{ROSE}", "rose")]
     if not unshown.is_empty:
         entries.append(Row("hatch..", "no change shown (does not mean dry)"))
+    entries += [Row(*one) for one in _single(change)]
     entries += area_rows(drying)
     entries += [Row(*one) for one in line_names(plan).items()]
     rate = " a week" if change.name == "rate" else ""
@@ -116,8 +122,24 @@ def change_figure(
     _draw_change(ax, latest.on_cells(change.dataset["mean"].to_numpy()), levels, plan, unshown)
     layers.draw_hatch(ax, unshown, "..", MUTED)
     layers.draw_plan(ax, plan)
+    for kind, _ in _single(change):
+        points = change.single.points[np.sign(change.single.values) == SIGNS[kind]]
+        ax.plot(*points.T, linestyle="none", zorder=7.5, **MARKERS[kind])  # type: ignore[arg-type]
     draw_areas(ax, drying, labels)
     return figure
+
+
+SIGNS = {"fell": -1.0, "rose": 1.0}
+
+
+def _single(change: ChangeMap) -> list[tuple[str, str]]:
+    """Return the signs of single places that changed, and what a key says of each."""
+    signs = np.sign(change.single.values)
+    words = {
+        "fell": "fell at this place by more than noise explains",
+        "rose": "rose at this place by more than noise explains",
+    }
+    return [(kind, words[kind]) for kind, sign in SIGNS.items() if (signs == sign).any()]
 
 
 def _draw_change(
@@ -197,8 +219,8 @@ def area_rows(drying: DryingProgress) -> list[Row]:
     """Return the rows of the key for areas."""
     kinds = set(drying.areas["kind"])
     rows = (
-        Row("rising", "R: rising, possible active leak"),
-        Row("stagnant", "N: wet and not drying"),
+        Row("rising", "R: readings rise, possible active leak"),
+        Row("stagnant", "N: above the wet level, not falling"),
     )
     return [row for row in rows if row.kind in kinds]
 

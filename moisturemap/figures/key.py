@@ -82,8 +82,8 @@ def moisture_scale(levels: np.ndarray, wet_level: float | None) -> Scale:
     """Return the scale of relative readings with the wet level."""
     labels = [f"{level:g}" for level in levels]
     if len(levels) > 2:
-        labels[0] += " drier"
-        labels[-1] += " wetter"
+        labels[0] += " low"
+        labels[-1] += " high"
     text = "" if wet_level is None else f"wet level {wet_level:.3g}"
     return Scale(tuple(levels), tuple(labels), band_colours(len(levels) - 1), wet_level, text)
 
@@ -140,15 +140,28 @@ class Key:
             entry = rest.pop(0)
             placed.append((entry, 0.0, top, width))
             top += _height(entry, width, low=self.low)
-        sizes = [_height(entry, column, low=self.low) for entry in rest]
-        deep = _shallowest(sizes, count)
+        blocks = _blocks(rest)
+        sizes = [[_height(entry, column, low=self.low) for entry in block] for block in blocks]
+        deep = _shallowest([sum(one) for one in sizes], count)
         x, y = 0.0, 0.0
-        for entry, size in zip(rest, sizes, strict=True):
-            if y > 0 and y + size > deep + 1e-9:
+        for block, high in zip(blocks, sizes, strict=True):
+            if y > 0 and y + sum(high) > deep + 1e-9:
                 x, y = x + column + 0.15, 0.0
-            placed.append((entry, x, top + y, column))
-            y += size
+            for entry, size in zip(block, high, strict=True):
+                placed.append((entry, x, top + y, column))
+                y += size
         return placed, top + (deep if rest else 0.0)
+
+
+def _blocks(entries: Sequence[Entry]) -> list[list[Entry]]:
+    """Return what no end of a column parts: a heading and the first entry that belongs to it."""
+    blocks: list[list[Entry]] = []
+    for entry in entries:
+        if blocks and isinstance(blocks[-1][-1], Heading):
+            blocks[-1].append(entry)
+        else:
+            blocks.append([entry])
+    return blocks
 
 
 def _shallowest(sizes: list[float], count: int) -> float:

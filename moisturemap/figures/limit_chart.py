@@ -11,9 +11,17 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from moisturemap.acceptance import Decision, ProfileVerdict, limit_value
-from moisturemap.figures.chart_page import ChartPage, draw_key, key_height, width_in
+from moisturemap.figures.chart_page import ChartPage, draw_key, key_height, labels_of, width_in
 from moisturemap.figures.sheet import EDGE, Format, Texts
-from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
+from moisturemap.figures.signs_of_tests import (
+    AGAINST,
+    SIGNS,
+    WORDS,
+    draw_sign,
+    sign_handle,
+    sign_of_spot,
+)
+from moisturemap.figures.style import INK, MUTED, WARNING, font
 from moisturemap.figures.typeface import POINTS_PER_INCH, width_of, wrapped
 from moisturemap.language import spelling, spoken
 from moisturemap.quantities import spoken_figures, three_figures
@@ -27,16 +35,7 @@ them from the chart [in]."""
 NAME_PT = 7.0
 """Of the names of tests and their verdicts [pt]."""
 
-MARKS = {
-    "meets": ("o", RAMP[5], RAMP[5]),
-    "not proven": ("o", "white", INK),
-    "exceeds": ("D", WARNING, WARNING),
-}
-"""Marker, fill and edge of each verdict; shape and fill tell them apart without colour."""
-
-ONLY_AGAINST = "counts only against the floor"
-AGAINST_MARK = ("D", "white", WARNING)
-"""Of a test that may not speak for the floor, such as an invalid one, but counts against it."""
+VERDICTS = ("exceeds", "not proven", "meets")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +45,8 @@ class _Row:
     low: float
     high: float
     limit: float
-    verdict: str
-    only_against: bool = False
+    sign: str
+    words: str
 
 
 def limit_chart(decision: Decision, method: str | None = None, form: Format = Format()) -> Figure:
@@ -62,7 +61,7 @@ def limit_chart(decision: Decision, method: str | None = None, form: Format = Fo
     form : Format
     """
     table = decision.tests
-    judged = table[table["verdict"].isin(("meets", "not proven", "exceeds"))]
+    judged = table[table["verdict"].isin(VERDICTS)]
     if method is None and not judged.empty:
         method = str(judged["method"].mode().iloc[0])
     drawn = judged["method"] == method
@@ -77,7 +76,7 @@ def limit_chart(decision: Decision, method: str | None = None, form: Format = Fo
     names = [wrapped(row.name, left - 0.2, NAME_PT) for row in rows]
     row_height = max([ROW, *(0.13 * len(lines) + 0.06 for lines in names)])
     marks = _handles(rows) if rows else []
-    keyed = key_height([str(one.get_label()) for one in marks], across - 2 * EDGE)
+    keyed = key_height(labels_of(marks), across - 2 * EDGE)
     page = ChartPage(texts, row_height * max(len(rows), 1) + AXIS + keyed, form)
     said = [width_of(_said(row), NAME_PT) for row in rows]
     width = across - left - max([VERDICT, *(one + BESIDE + EDGE for one in said)])
@@ -91,7 +90,8 @@ def limit_chart(decision: Decision, method: str | None = None, form: Format = Fo
 def _rows(decision: Decision, drawn: pd.DataFrame, method: str | None, units: Units) -> list[_Row]:
     rows = [_test_row(row, units) for row in drawn.to_dict("records")]
     if method is None or TEST_METHODS[method].quantity.unit == "%RH":
-        rows += [_spot_row(s) for s in decision.spots if s.governs and s.verdict in MARKS]
+        held = [s for s in decision.spots if s.governs and s.verdict in VERDICTS]
+        rows += [_spot_row(spot) for spot in held if spot.estimate is not None]
     return rows
 
 
@@ -104,10 +104,18 @@ def _against(
     for row in unjudged[unjudged["counts_against"] != ""].to_dict("records"):
         limit = decision.limits.get(str(row["room"]), decision.limits.get(""))
         if limit is not None and row["unit"] == unit and not pd.isna(row["value"]):
-            shown = str(row["counts_against"]).replace("conflict", "counts against")
-            told = {**row, "limit": limit_value(limit), "verdict": shown}
-            rows.append(replace(_test_row(told, units), only_against=True))
+            told = {**row, "limit": limit_value(limit)}
+            rows.append(replace(_test_row(told, units), sign=AGAINST, words=_only_against(row)))
     return rows
+
+
+def _only_against(row: dict[Any, Any]) -> str:
+    """Say how a test stands that may not speak for the floor; an invalid one has no verdict."""
+    how = str(row["counts_against"])
+    if row["standing"] != "invalid":
+        return how.replace("conflict", "counts against")
+    words = {"exceeds": "not valid, above the limit", "not proven": "not valid, near the limit"}
+    return words.get(how, "not valid, counts against")
 
 
 def _heading(decision: Decision) -> str:
@@ -130,20 +138,22 @@ def _test_row(row: dict[Any, Any], units: Units) -> _Row:
         value + spread,
         float(row["limit"]),
         str(row["verdict"]),
+        str(row["verdict"]),
     )
 
 
 def _spot_row(spot: ProfileVerdict) -> _Row:
     assert spot.estimate is not None
     assert spot.limit_pct is not None
-    sealed = spot.estimate.sealed
+    sealed, sign = spot.estimate.sealed, sign_of_spot(spot)
     return _Row(
         f"{spot.spot} once sealed*",
         sealed.value,
         sealed.low,
         sealed.high,
         spot.limit_pct,
-        spot.verdict,
+        sign,
+        spot.verdict if sign == spot.verdict else "no valid test",
     )
 
 
@@ -174,20 +184,11 @@ def _note(row: dict[Any, Any], units: Units) -> str:
 
 def _draw(ax: Axes, rows: list[_Row], names: list[list[str]], method: str | None) -> None:
     for place, row in enumerate(rows):
-        marker, face, edge = AGAINST_MARK if row.only_against else MARKS[row.verdict]
+        edge = SIGNS[row.sign].edge
         ax.plot([row.value, row.high], [place, place], color=edge, linewidth=1.6)
         ax.plot([row.low, row.value], [place, place], color=edge, linewidth=0.7)
         ax.plot([row.limit] * 2, [place - 0.5, place + 0.5], color=WARNING, linewidth=1.6)
-        ax.scatter(
-            [row.value],
-            [place],
-            marker=marker,
-            s=46,
-            facecolor=face,
-            edgecolor=edge,
-            linewidth=1.3,
-            zorder=4,
-        )
+        draw_sign(ax, row.sign, row.value, place, size=6.8, zorder=4)
         ax.annotate(
             _said(row),
             (1.0, place),
@@ -232,25 +233,15 @@ def _say_none(ax: Axes) -> None:
 
 def _said(row: _Row) -> str:
     value = spelling().number(three_figures(row.value, row.limit))
-    return f"{value}   {spoken(row.verdict)}"
+    return f"{value}   {spoken(row.words)}"
 
 
-def _handles(rows: list[_Row]) -> list[Line2D]:
-    kinds = {**MARKS}
-    if any(row.only_against for row in rows):
-        kinds[ONLY_AGAINST] = AGAINST_MARK
-    marks = [
-        Line2D(
-            [],
-            [],
-            marker=marker,
-            color=edge,
-            markerfacecolor=face,
-            linestyle="",
-            markersize=6,
-            label=verdict,
-        )
-        for verdict, (marker, face, edge) in kinds.items()
+def _handles(rows: list[_Row]) -> list[Line2D | tuple[Line2D, ...]]:
+    drawn = {row.sign for row in rows}
+    marks: list[Line2D | tuple[Line2D, ...]] = [
+        sign_handle(sign, words)
+        for sign, words in WORDS.items()
+        if sign in drawn or sign in VERDICTS
     ]
     marks += [
         Line2D([], [], color=WARNING, linewidth=1.6, label="limit"),

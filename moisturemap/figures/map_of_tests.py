@@ -12,19 +12,26 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from shapely.geometry import Point
 
 from moisturemap.acceptance import Decision, sealed_words
 from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
+from moisturemap.figures.floor_map import drawn_on, room_entries
 from moisturemap.figures.key import Entry, Heading, Key, Row
 from moisturemap.figures.labels import SMALLEST_PT, Floor, Label, name_rooms
-from moisturemap.figures.map_figure import drawn_on, room_entries
 from moisturemap.figures.samples import line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
-from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING
+from moisturemap.figures.signs_of_tests import (
+    SIGNS,
+    UNCOUNTED,
+    WORDS,
+    draw_sign,
+    sign_of,
+    sign_of_spot,
+)
+from moisturemap.figures.style import INK, MUTED
 from moisturemap.floorplan import FloorPlan
 from moisturemap.language import keep_as_they_are, spelling, spoken
 from moisturemap.mapping.bands import band_levels, bands
@@ -41,22 +48,14 @@ MARK_IN, LABEL_PT = 0.15, 7.0
 SAME_PLACE = 0.05
 """Holes within this distance are one place [m]."""
 
-VERDICTS = {
-    "exceeds": ("D", WARNING, WARNING, "exceeds the limit"),
-    "not proven": ("o", PAPER, INK, "not proven"),
-    "meets": ("o", RAMP[5], RAMP[5], "meets the limit"),
-    "not judged": ("x", SET_ASIDE, SET_ASIDE, "counts neither for nor against"),
-}
-"""Marker, fill, edge and words; the worst verdict of a place stands first."""
-
 
 @dataclass(frozen=True, slots=True)
 class ProbedPlace:
-    """A tested place: the worst verdict there, and what to write beside it."""
+    """A tested place: the sign of the worst verdict there, and what to write beside it."""
 
     x: float
     y: float
-    verdict: str
+    sign: str
     name: str
     results: tuple[str, ...]
 
@@ -78,16 +77,16 @@ def map_of_tests(decision: Decision, found: Study | Survey, form: Format = Forma
     levels = np.empty(0)
     if study is not None:
         levels = band_levels(study.moisture.cells().values, least=study.clean.step)
-    seen = {place.verdict for place in places}
+    seen = {place.sign for place in places}
     entries: list[Entry] = [Heading("Calibrated tests")]
-    entries += [Row(key, words) for key, (*_, words) in VERDICTS.items() if key in seen]
+    entries += [Row(sign, words) for sign, words in WORDS.items() if sign in seen]
     if levels.size:
-        words = "relative scan, darker = wetter: guides where to test"
+        words = "relative scan, darker reads higher: guides where to test"
         entries.append(Row("scan", words))
     entries += [Row(*one) for one in line_names(plan).items()]
     entries += room_entries(numbered)
     entries += [Heading("Results")] if listed else []
-    entries += [Row(place.verdict, ", ".join(place.results)) for place in listed]
+    entries += [Row(place.sign, ", ".join(place.results)) for place in listed]
     texts = _texts(decision, survey.name, scanned=study is not None)
     figure, (ax,) = sheet.draw(texts, Key(tuple(entries)))
     if study is not None and levels.size:
@@ -96,7 +95,7 @@ def map_of_tests(decision: Decision, found: Study | Survey, form: Format = Forma
             shape.set(alpha=PALE, linewidth=0)
     layers.draw_plan(ax, plan)
     for place, label in zip(places, labels, strict=True):
-        _mark(ax, place)
+        draw_sign(ax, place.sign, place.x, place.y, size=8.0, zorder=10)
         layers.draw_leader(ax, label, place.x, place.y, INK)
     layers.write_labels(ax, labels, INK)
     layers.write_labels(ax, names, MUTED, 9)
@@ -152,18 +151,16 @@ def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
     places = []
     for _, here in tests.groupby(["x", "y"], sort=False):
         x, y = (float(one) for one in here[["x", "y"]].to_numpy(dtype=float)[0])
-        against = here["counts_against"].replace("conflict", "not proven")
-        shown = here["verdict"].where(against == "", against)
-        judged = here[shown != "not judged"]
-        verdicts = [str(one) for one in shown]
+        signs = [sign_of(test) for test in here.to_dict("records")]
+        judged = here[[sign != UNCOUNTED for sign in signs]]
         lines = [_result(test, judged, units) for test in judged.to_dict("records")]
         for spot in decision.spots:
             near = abs(spot.x - x) + abs(spot.y - y) < SAME_PLACE
             if near and spot.governs and spot.estimate is not None:
-                verdicts.append(spot.verdict)
+                signs.append(sign_of_spot(spot))
                 value, *_ = sealed_words(spot.estimate.sealed, spot.limit_pct)
                 lines.append(spoken(f"once sealed {value} %RH"))
-        worst = next((one for one in VERDICTS if one in verdicts), "not judged")
+        worst = next(one for one in SIGNS if one in signs)
         name = str(here["hole"].iat[0])
         keep_as_they_are(["\n".join(lines)])
         places.append(ProbedPlace(x, y, worst, name, tuple(lines) or (name,)))
@@ -179,21 +176,6 @@ def _result(test: dict[Any, Any], judged: pd.DataFrame, units: Units) -> str:
     told = f"{test['hole']}{at} {result}"
     keep_as_they_are([told])
     return told
-
-
-def _mark(ax: Axes, place: ProbedPlace) -> None:
-    marker, inner, edge, _ = VERDICTS[place.verdict]
-    ax.plot(
-        place.x,
-        place.y,
-        marker=marker,
-        markersize=8,
-        linestyle="none",
-        zorder=10,
-        markerfacecolor=inner,
-        markeredgecolor=edge,
-        markeredgewidth=1.6,
-    )
 
 
 NOT_SCANNED = "No scan was made: nothing is known of the floor between them."

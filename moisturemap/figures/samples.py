@@ -10,6 +10,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
 from moisturemap.figures.floor_layers import LINE_STYLES
+from moisturemap.figures.signs_of_tests import SIGNS, sign_lines
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING, font
 from moisturemap.floorplan import FloorPlan
 
@@ -42,6 +43,11 @@ def draw_sample(ax: Axes, kind: str, left: float, y: float) -> None:
     elif kind in MARKERS:
         mark = Line2D([left + SAMPLE / 2], [y], linestyle="none", **MARKERS[kind])  # type: ignore[arg-type]
         ax.add_line(mark)
+        if f"{kind}-cross" in MARKERS:
+            draw_sample(ax, f"{kind}-cross", left, y)
+    elif kind in SIGNS:
+        for line in sign_lines(SIGNS[kind], left + SAMPLE / 2, y, 7.0):
+            ax.add_line(line)
     elif kind.startswith("hatch"):
         pattern = kind.removeprefix("hatch")
         _hatched(ax, left, y, pattern)
@@ -149,30 +155,20 @@ MARKERS: dict[str, dict[str, object]] = {
         "markeredgecolor": WARNING,
         "markeredgewidth": 1.5,
     },
-    "meets": {
+    "fell": {"marker": "v", "markersize": 5, "markerfacecolor": INK, "markeredgecolor": PAPER},
+    "rose": {"marker": "^", "markersize": 5, "markerfacecolor": INK, "markeredgecolor": PAPER},
+    "drilled": {
         "marker": "o",
-        "markersize": 8,
-        "markerfacecolor": RAMP[5],
-        "markeredgecolor": RAMP[5],
+        "markersize": 7.5,
+        "markerfacecolor": INK,
+        "markeredgecolor": PAPER,
+        "markeredgewidth": 0.8,
     },
-    "not proven": {
-        "marker": "o",
-        "markersize": 8,
-        "markerfacecolor": PAPER,
-        "markeredgecolor": INK,
-        "markeredgewidth": 1.8,
-    },
-    "exceeds": {
-        "marker": "D",
-        "markersize": 8,
-        "markerfacecolor": WARNING,
-        "markeredgecolor": WARNING,
-    },
-    "not judged": {
+    "drilled-cross": {
         "marker": "x",
-        "markersize": 7,
-        "markeredgecolor": SET_ASIDE,
-        "markeredgewidth": 1.8,
+        "markersize": 3.4,
+        "markeredgecolor": PAPER,
+        "markeredgewidth": 1.1,
     },
     "hole": {
         "marker": "o",

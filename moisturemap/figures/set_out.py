@@ -7,12 +7,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+import geopandas as gpd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from shapely.geometry import LineString, Point
 
 from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
+from moisturemap.figures.drilled_holes import (
+    DRILLED,
+    draw_drilled,
+    drilled_already,
+    keep_off_drilled,
+    name_drilled,
+    proposed,
+)
 from moisturemap.figures.key import Entry, Key, Mark, Row
 from moisturemap.figures.labels import Floor, Label
 from moisturemap.figures.samples import line_names
@@ -39,7 +48,7 @@ class Tape:
 
 def rooms_to_set_out(study: Study) -> tuple[Room, ...]:
     """Return the rooms that hold proposed holes, in plan order."""
-    named = set(study.drill_plan["room"])
+    named = set(proposed(study.drill_plan)["room"])
     return tuple(room for room in study.survey.plan.rooms if room.name in named)
 
 
@@ -64,15 +73,18 @@ def set_out_sheet(
         Whether key and caution stand on the sheet; where many sheets follow each other they are
         said once before them.
     """
-    holes = study.drill_plan[study.drill_plan["room"] == room.name]
+    holes, drilled = _holes_of(study, room), drilled_already(study, room)
     sheet = Sheet(room.polygon.bounds, form, keyed=keyed)
     tapes = [tape for hole in holes.itertuples() for tape in tapes_of(hole, room)]
     floor = sheet.floor()
     near = study.anomalies[study.anomalies.intersects(room.polygon.buffer(0.5))]
     layers.keep_off_signs(floor, near)
+    keep_off_drilled(floor, drilled)
     beside, labels = _place(floor, room, holes, tapes, form)
+    names = name_drilled(floor, drilled)
     distances = [] if labels or not tapes else _listed(tapes, form)
     rows = [Row("hole", "place to test"), Row("tape", "tape, square to the wall or to the corner")]
+    rows += [DRILLED] if drilled else []
     rows += [
         Row(sign, f"{', '.join(names)} flagged by the scan: locate before drilling")
         for sign, names in layers.signs_of(near).items()
@@ -82,14 +94,22 @@ def set_out_sheet(
     depths = {form.units.depth(h.depth_mm) for h in holes.itertuples() if h.depth_mm == h.depth_mm}
     told = f"Visit {study.visit.id}" + (f" · depth {', '.join(sorted(depths))}" if depths else "")
     texts = Texts(f"Set-out: {room.name}", told, CAUTION if keyed else "")
-    figure, (ax,) = sheet.draw(texts, Key((*(rows if keyed else ()), *distances)))
+    figure, (ax,) = sheet.draw(
+        texts, Key((*(rows if keyed else [DRILLED] * bool(drilled)), *distances))
+    )
     layers.draw_plan(ax, plan)
     layers.draw_anomalies(ax, near)
     for tape in tapes:
         _draw_tape(ax, tape)
+    draw_drilled(ax, drilled, names)
     layers.draw_holes(ax, holes, beside)
     layers.write_labels(ax, labels, INK)
     return figure
+
+
+def _holes_of(study: Study, room: Room) -> gpd.GeoDataFrame:
+    holes = proposed(study.drill_plan)
+    return holes[holes["room"] == room.name]
 
 
 def tapes_of(hole: Any, room: Room) -> Iterator[Tape]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -47,13 +47,17 @@ _TILED = 0.8
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line of a drawing [m] with its drawn width; closed when its ends were drawn to meet."""
+    """A line of a drawing [m] with its drawn width; closed when its ends were drawn to meet.
+
+    One that is not ``shown`` lies on a layer that is switched off or frozen, and is no room.
+    """
 
     line: LineString
     layer: str
     closed: bool
     width: float = 0.0
     filled: bool = False
+    shown: bool = True
 
     def covered(self) -> BaseGeometry:
         """Return what the stroke covers [m]: its line, its band, what it fills or encloses."""
@@ -85,6 +89,15 @@ class Drawing:
     notes: list[str] = field(default_factory=list)
     faces: list[Polygon] = field(default_factory=list)
     room_layers: set[str] = field(default_factory=set)
+
+    def hide(self, strokes: int, labels: int) -> None:
+        """Count what was taken in after so many strokes and labels as not shown.
+
+        Its words are kept only where they warn of what a drill may hit.
+        """
+        self.strokes[strokes:] = [replace(one, shown=False) for one in self.strokes[strokes:]]
+        kept = [one for one in self.labels[labels:] if warns_of_drilling(one.text)]
+        self.labels[labels:] = kept
 
     def outlines(self, layer: str | None = None) -> list[Outline]:
         """Find the rooms and columns.
@@ -216,7 +229,7 @@ class Drawing:
             return _faces_of([s for s in self.strokes if s.layer == layer])
         rooms = [s for s in self.strokes if kind_of(s.layer) == "room"]
         named = [s for s in rooms if not names_service(s.layer, built=True)]
-        plain = [s for s in self.strokes if kind_of(s.layer) is None]
+        plain = [s for s in self.strokes if kind_of(s.layer) is None and s.shown]
         closed = [s for s in plain if s.closed]
         walls = [s for s in self.strokes if kind_of(s.layer) in _WALL_KINDS]
         loose = [s for s in plain if not s.closed]

@@ -35,6 +35,8 @@ _DEEPEST = 16
 _UNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
 """Code of the header variable $INSUNITS (DXF Reference, HEADER section) for a unit of length."""
 
+_ELSEWHERE = "reference to another drawing"
+
 _MEASURES = {"DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION"}
 _BUILT = ("exterior-wall", "interior-wall", "door", "movement-joint", "day-joint")
 
@@ -164,7 +166,7 @@ def dxf_strokes(path: Path) -> list[Stroke]:
         As :func:`read_dxf_plan`.
     """
     document, notes = _document(path)
-    return _drawn(document, path.name, 1.0, notes).strokes
+    return [one for one in _drawn(document, path.name, 1.0, notes).strokes if one.shown]
 
 
 def _drawn(document: Any, source: str, scale: float, notes: list[str]) -> Drawing:
@@ -177,12 +179,15 @@ def _drawn(document: Any, source: str, scale: float, notes: list[str]) -> Drawin
         unseen, met = set(), set()
         parts = _opened(document.modelspace(), "0", 0, (count(1), unread), source)
         for entity, name in parts:
-            if name in hidden and kind_of(name) != "known-service":
+            if name in hidden and not _may_be_service(name):
                 continue
             unseen |= {name} & hidden
             met.add(name)
+            before = len(drawing.strokes), len(drawing.labels)
             if not take_form(drawing, entity, name, scale):
                 unread[entity.dxftype(), name] += 1
+            if name in hidden:
+                drawing.hide(*before)
         _say_unread(drawing, unread, unseen)
         _say_only_words(drawing, met | _on_sheets(document))
     except MoistureMapError:
@@ -194,18 +199,29 @@ def _drawn(document: Any, source: str, scale: float, notes: list[str]) -> Drawin
     return drawing
 
 
+def _may_be_service(layer: str) -> bool:
+    """Whether a layer holds services by its name, or has one that says nothing."""
+    return kind_of(layer) == "known-service" or (kind_of(layer) is None and not is_harmless(layer))
+
+
 def _say_unread(
     drawing: Drawing, unread: Counter[tuple[str, str]], unseen: Collection[str]
 ) -> None:
     drawing.notes += [
         f"{number} x {form} on layer {layer} is a form that is not read: {NOT_KEPT_CLEAR}."
         for (form, layer), number in unread.items()
-        if not is_harmless(layer)
+        if form != _ELSEWHERE and not is_harmless(layer)
+    ]
+    drawing.notes += [
+        f"The drawing refers to another one, {name}, that is not loaded: {NOT_KEPT_CLEAR}. Bind it "
+        "into the drawing and save that again."
+        for form, name in unread
+        if form == _ELSEWHERE
     ]
     if unseen:
         drawing.notes.append(
-            f"Layer {', '.join(sorted(unseen))} is switched off in the drawing; its services are "
-            "kept clear of all the same."
+            f"Layer {', '.join(sorted(unseen))} is switched off or frozen in the drawing; what may "
+            "be a service there is kept clear of all the same."
         )
 
 
@@ -259,11 +275,23 @@ def _opened(
         if kind != "INSERT" or kind_of(layer) == "power-point":
             yield entity, layer
             continue
+        elsewhere = _elsewhere(entity)
+        if elsewhere:
+            unread[_ELSEWHERE, elsewhere] += 1
+            continue
         within = _layer_within(entity, layer)
         yield from ((text, layer) for text in entity.attribs)
         unread.update((part.dxftype(), _layer_of(part, within)) for part in _fixed(entity))
         inside = entity.multi_insert() if entity.mcount > 1 else entity.virtual_entities()
         yield from _opened(inside, within, depth + 1, counts, source)
+
+
+def _elsewhere(block: Any) -> str:
+    """Return the other drawing that an insert refers to; "" for none."""
+    held = block.block()
+    if held is None or held.block is None or not held.block.is_xref:
+        return ""
+    return str(held.block.dxf.get("xref_path", "") or held.name)
 
 
 def _layer_of(entity: Any, owner: str) -> str:

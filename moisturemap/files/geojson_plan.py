@@ -57,7 +57,7 @@ def read_geojson_plan(
     parts = PlanParts(path.name, notes=[*notes, *told])
     for number, (geometry, properties) in enumerate(_features(data, path.name), 1):
         name, kind = word_of(properties, NAME_KEYS), stated_or_guessed_kind(properties, geometry)
-        parts.add(geometry, name, kind, f"feature {number}")
+        parts.add(geometry, name, kind, f"feature {number}", properties)
     parts.refuse_degrees()
     plan = parts.finish(unit)
     return plan, plan.notes

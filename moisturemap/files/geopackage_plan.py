@@ -143,7 +143,7 @@ def _add_layer(parts: PlanParts, frame: Any, layer: str, kind: str) -> None:
         use = own or kind or word_of(properties, KIND_KEYS) or layer
         if kind == "room" and kind_of(own) in (None, "room"):
             use = kind
-        parts.add(form, word_of(properties, NAME_KEYS), use, place)
+        parts.add(form, word_of(properties, NAME_KEYS), use, place, properties)
 
 
 def _frame(path: Path, layer: str) -> Any:

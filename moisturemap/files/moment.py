@@ -175,10 +175,13 @@ def _moment(cell: Any, day: date | None, day_first: bool) -> datetime | None:
 
 
 def _with_colons(text: str) -> str:
-    """Write 2026-03-04 10.55 as 10:55; ISO 8601 would have it a share of an hour or a second."""
+    """Write 2026-03-04 10.55 as 10:55; ISO 8601 would have it a share of an hour or a second.
+
+    An hour of one digit gets its nought.
+    """
     dotted = _DOTTED_CLOCK.fullmatch(text)
     if not dotted:
-        return text
+        return re.sub(r"(?<=\d[ T])(\d)(?=:\d\d)", r"0\1", text, count=1)
     day, *clock = (part for part in dotted.groups() if part)
     if any(len(part) != 2 for part in clock[1:]):
         message = "it cannot be told whether a part of an hour is meant"

@@ -14,6 +14,7 @@ from shapely.geometry import Polygon, shape
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.errors import FormatError, PlanError
+from moisturemap.files.plan_words import stated_width_m, words_beside
 from moisturemap.floorplan import (
     LENGTH_UNITS,
     LINE_KINDS,
@@ -25,9 +26,11 @@ from moisturemap.floorplan import (
     is_harmless,
     kind_of,
     make_plan,
+    metres_per,
     names_service,
     unknown_service,
 )
+from moisturemap.survey.note_words import warns_of_drilling
 
 MOST_BYTES = 50_000_000
 """Largest plan file read [bytes]; 200,000 corners take about 8 million. Our choice."""
@@ -38,6 +41,9 @@ KIND_KEYS = ("type", "class", "layer", "category", "art", "typ", "kategorie", "m
 _SERVICE_SHARE = 0.5
 """An area of unknown kind with this share of itself on rooms lies in them, and is no room (our
 choice)."""
+
+_NARROW_M = 0.1
+"""What is no wider is kept clear of as a line [m]; our choice, a sixth of what is kept clear."""
 
 _PLAIN = ("known service", "service", "services")
 
@@ -77,9 +83,10 @@ class PlanParts:
     left_out: Counter[str] = field(default_factory=Counter)
     corners: int = 0
     unknown: list[tuple[dict[str, Any], str, str, str]] = field(default_factory=list)
+    wide: list[tuple[PlanLine, float]] = field(default_factory=list)
 
-    def add(self, geometry: Any, name: str, kind: str, place: str) -> None:
-        """Take in one geometry in the form of RFC 7946, section 3.1.
+    def add(self, geometry: Any, name: str, kind: str, place: str, properties: Any = None) -> None:
+        """Take in one geometry in the form of RFC 7946, section 3.1, with what is said of it.
 
         Raises
         ------
@@ -103,7 +110,7 @@ class PlanParts:
                     raise FormatError(
                         "a collection inside a collection", source=self.source, place=place
                     )
-                self.add(part, name, kind, f"{place}, part {number}")
+                self.add(part, name, kind, f"{place}, part {number}", properties)
             return
         if geometry["type"] not in _DEPTH:
             raise FormatError(
@@ -117,10 +124,14 @@ class PlanParts:
         known = kind_of(kind) if kind else None
         if known is None and not kind and not area:
             known = kind_of(name)
-        if not area and _hides_service(known, kind, name):
-            known = "known-service"
+        said = words_beside(properties)
+        if not area and _hides_service(known, kind, name, said):
+            known, name = "known-service", name or said[:40]
         if known in LINE_KINDS:
             self._add_line(geometry, PlanLine(known, Polygon(), _named(name, kind, known)), place)
+            width = stated_width_m(properties, name)
+            if known == "known-service" and width > _NARROW_M:
+                self.wide.append((self.lines[-1], width))
         elif known is None and is_harmless(kind) and not area:
             self._leave_out(geometry, kind)
         elif area and (known or not kind):
@@ -210,6 +221,9 @@ class PlanParts:
         self._settle_unknown()
         for what, count in self.left_out.items():
             self.notes.append(f"{count} x {what} left out.")
+        for line, width in self.wide:
+            sides = line.geometry.buffer(width / 2 / metres_per(coordinates), cap_style="flat")
+            self.lines.append(replace(line, geometry=sides, name=_with_width(line.name, width)))
         return make_plan(
             self.outlines, self.lines, unit=coordinates, source=self.source, notes=self.notes
         )
@@ -296,11 +310,16 @@ def stated_or_guessed_kind(properties: Any, geometry: Any) -> str:
     return stated_kind(properties) or ("" if area else word_of(properties, KIND_KEYS))
 
 
-def _hides_service(known: str | None, kind: str, name: str) -> bool:
+def _hides_service(known: str | None, kind: str, name: str, said: str) -> bool:
     """Whether a line that is no service by its kind is one by its name, or by a word beside it."""
+    warned = warns_of_drilling(name) or warns_of_drilling(said)
     if known in ("exterior-wall", "interior-wall", "door"):
-        return names_service(name, built=True)
-    return known in (None, "room") and names_service(f"{kind} {name}")
+        return warned or names_service(name, built=True)
+    return known in (None, "room") and (warned or names_service(f"{kind} {name}"))
+
+
+def _with_width(name: str, width: float) -> str:
+    return name if "wide" in name else f"{name}, {width:g} m wide".removeprefix(", ")
 
 
 def _named(name: str, kind: str, known: str) -> str:

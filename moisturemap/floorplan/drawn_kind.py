@@ -86,9 +86,12 @@ _HARMLESS = (
 )
 """What a drawing shows beside the floor and nothing runs in: not kept clear of."""
 
+_ALSO_SERVICES = (
+    "power, data, electric, electrical, telecom, hvac, rebar, ufh, fbh, daten, netzwerk"
+)
 _KIND_OF_WORD = {word: kind for kind, words in _WORDS.items() for word in words.split(", ")}
 _SERVICE_WORDS = {word for word in _WORDS["known-service"].split(", ") if " " not in word} | {
-    *("power", "data", "electric", "electrical", "telecom", "hvac", "rebar", "daten", "netzwerk"),
+    *_ALSO_SERVICES.split(", ")
 }
 _ROOM_FOR = {"service", "services", "utility", "utilities", "waste"}
 """Words that say what a wall or door is for rather than what runs in it."""

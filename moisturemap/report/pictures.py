@@ -147,12 +147,12 @@ def checks_picture(decision: Decision, form: Format) -> Picture | None:
 
 def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
     """Draw the depth profile of each place read at several depths, where it was worked out."""
-    from moisturemap.figures.depth_profile import depth_profile
+    from moisturemap.figures.depth_profile import depth_profile, uncounted_readings
 
     deep = [spot for spot in decision.spots if len(spot.readings) > 1 and spot.estimate is not None]
     return tuple(
         drawn(
-            depth_profile(spot, form),
+            depth_profile(spot, form, uncounted=uncounted_readings(decision, spot)),
             f"Humidity with depth at {spot.spot}, {spot.room}",
             spot.why,
             floats=True,
@@ -233,14 +233,16 @@ _DRYING = {
     "drying-change": "Change of the relative reading from the first visit to the latest",
     "drying-step": "Change of the relative reading since the visit before",
     "drying-rate": "Change of the relative reading a week",
-    "drying-outlook": "Wet floor over time",
+    "drying-outlook": "Area above the wet level over the visits",
     "drying-depths": "Humidity at depth over the visits, against the limit",
     "drying-air": "Air of the room over the visits",
 }
 _NOT_RELATIVE = ("drying-depths", "drying-air")
 
 
-def drying_pictures(plan: DryingPlan, form: Format) -> tuple[Picture, ...]:
+def drying_pictures(
+    plan: DryingPlan, form: Format, decision: Decision | None
+) -> tuple[Picture, ...]:
     """Draw the change over the visits."""
     from moisturemap.figures.drying_figures import drying_figures
 
@@ -248,7 +250,7 @@ def drying_pictures(plan: DryingPlan, form: Format) -> tuple[Picture, ...]:
     form = replace(form, height_mm=HALF_PAGE_MM)
     made = [
         drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", key=name, floats=True)
-        for name, figure in drying_figures(plan, form).items()
+        for name, figure in drying_figures(plan, form, decision=decision).items()
         if name in _DRYING
     ]
     return tuple(one if one.key in _NOT_RELATIVE else _relative(one) for one in made)

@@ -34,6 +34,9 @@ _HIDDEN = (
     r"|schläuche|\d+ ?v(?:olts?|ac|dc)?\b|u\.?f\.?h\b|junction box|floor box|lighting circuit"
     r"|circuit\b|ring main|sockets? outlet|(?:soil|vent|waste) (?:stack|pipe)|stack\b|genny"
     r"|cat (?:scan|signal)|locator|detector|tracer|abzweigdose|steckdose|bodentank|bodendose"
+    r"|(?:cold|hot|tap|potable|mains|chilled) water|lphw\b|mphw\b|chw\b|dhw\b|hws\b|cws\b|[hml]v\b"
+    r"|elec\b|bonding (?:strap|strip|conductor|wire)|equipotential|potentialausgleich\w*"
+    r"|flow (?:and|&) return|(?:kalt|warm|trink|heiz)wasser\w*|vorlauf|rücklauf"
     r"|stromkreis|fallrohr|ortungsgerät|boîte (?:de dérivation|au sol)|détecteur)"
 )
 _HIDDEN_NOTE = re.compile(rf"\b{_HIDDEN}", re.IGNORECASE)

@@ -70,11 +70,11 @@ MOST_WAITING = 200
 
 def _warm_up(shelf: Shelf) -> None:
     """Load what the first map needs while the user still looks for the job."""
-    for lane in shelf.lanes.all():
-        lane.warm_up()
+    shelf.lanes.study.warm_up()
     # What the first reading typed would otherwise wait for.
     for name in ("store", "entry.typed_rows", "entry.plan_exchange"):
         import_module(f"moisturemap.{name}")
+    shelf.lanes.quick.warm_up()  # not at once: two that load on two cores hold each other up
     if shelf.settings.own_process:
         gc.freeze()  # what is loaded stays: looked through for waste, it holds every answer up
 

@@ -60,6 +60,11 @@ KEPT = [
     "beside the copper sign",
 ]
 SERVICES = [
+    "HV",
+    "LPHW flow",
+    "elec feed",
+    "bonding strap",
+    "cold water in chase",
     "PT tendon marked on floor",
     "water pipe here",
     "Leitung",

@@ -160,6 +160,18 @@ def test_a_map_loads_nothing_that_judges(small: Path, tmp_path: Path) -> None:
     subprocess.run([sys.executable, "-c", code], check=True, capture_output=True)
 
 
+@pytest.mark.thorough
+def test_nothing_that_draws_is_loaded_where_no_figure_is_wanted(small: Path) -> None:
+    """It takes half a second of a cold start."""
+    code = (
+        "import sys; from moisturemap.cli import main\n"
+        "for command in ('map', 'drill', 'decide'):\n"
+        f"    main([command, {str(small)!r}], standalone_mode=False)\n"
+        "assert 'matplotlib' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, capture_output=True)
+
+
 def test_layout_writes_a_sheet_to_fill_in(small: Path, tmp_path: Path) -> None:
     """The scan sheet has an empty value column and can be read back as readings."""
     out = tmp_path / "out"

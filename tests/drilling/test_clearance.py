@@ -73,3 +73,10 @@ def test_a_service_drawn_into_the_floor_goes_on_beyond_its_end() -> None:
 def test_a_service_that_ends_at_a_wall_or_another_line_ends_there(lines) -> None:
     """A ring has no end."""
     assert beyond_ends(replace(PLAN, lines=lines)) == []
+
+
+def test_a_wall_drawn_within_a_room_is_kept_clear_of() -> None:
+    """As the edge of the room is: a hole lay 0.06 m from it."""
+    wall = PlanLine("interior-wall", LineString([(0, 2), (4, 2)]), "partition")
+    found = {one.name: one for one in plan_obstacles(replace(PLAN, lines=(wall,)), DrillOptions())}
+    assert found["wall partition"].clearance == DrillOptions().wall_clearance_m

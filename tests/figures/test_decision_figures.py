@@ -21,12 +21,14 @@ from legibility import faults
 
 from moisturemap.acceptance import DecideOptions, Decision, decide
 from moisturemap.bundles import Study
-from moisturemap.figures.depth_profile import depth_profile
+from moisturemap.figures.depth_profile import depth_profile, uncounted_readings
 from moisturemap.figures.limit_chart import limit_chart
 from moisturemap.figures.map_of_tests import map_of_tests
 from moisturemap.figures.plain_text import settle_texts
 from moisturemap.figures.salt_check import salt_check
 from moisturemap.figures.sheet import Format
+from moisturemap.figures.signs_of_tests import STRUCK
+from moisturemap.figures.style import PAPER
 from moisturemap.language import speaking
 
 AS_OF = datetime(2026, 3, 12, tzinfo=UTC)
@@ -82,7 +84,7 @@ def test_profile_shows_readings_limit_and_what_is_no_measurement(decision: Decis
         assert phrase in words
     require_nothing_cut_off(figure)
     drawn = {tuple(np.asarray(line.get_ydata())) for line in figure.axes[0].lines}
-    assert tuple(reading.depth_mm for reading in spot.readings) in drawn
+    assert {(reading.depth_mm,) for reading in spot.readings} <= drawn
 
 
 def test_profile_without_an_estimate_says_why(decision: Decision) -> None:
@@ -109,9 +111,63 @@ def test_limit_chart_draws_what_counts_against_and_may_not_speak_for(decision: D
     assert list(against["hole"]) == ["H1b"]
     figure = limit_chart(decision)
     assert f"{against['value'].iat[0]:.3g}   counts against" in texts(figure)
-    assert "counts only against the floor" in texts(figure)
+    assert "only against it" in texts(figure)
     nothing = replace(decision, tests=decision.tests.assign(counts_against=""))
-    assert "counts only against the floor" not in texts(limit_chart(nothing))
+    assert "only against it" not in texts(limit_chart(nothing))
+
+
+def struck(figure: Figure) -> list[tuple[float, float]]:
+    """Where a figure strikes a mark through."""
+    marks = figure.axes[0].lines
+    return [tuple(one.get_xydata()[0]) for one in marks if one.get_marker() == STRUCK]
+
+
+def not_valid_any_more(decision: Decision, hole: str, against: str) -> Decision:
+    """The decision with the tests of a hole not valid."""
+    tests = decision.tests.copy()
+    tests.loc[tests["hole"] == hole, ["standing", "verdict"]] = "invalid", "not judged"
+    tests.loc[tests["hole"] == hole, "counts_against"] = against
+    return replace(decision, tests=tests)
+
+
+@pytest.mark.parametrize(
+    ("against", "words"), [("exceeds", "only against it"), ("", "not counted")]
+)
+def test_map_of_tests_strikes_through_what_is_not_valid(
+    decision: Decision, bakery: Study, against: str, words: str
+) -> None:
+    """A test that is not valid is open, struck through and named in the key, whatever it read."""
+    hole = "H2"
+    place = decision.tests.loc[decision.tests["hole"] == hole, ["x", "y"]].to_numpy(float)[0]
+    assert not struck(map_of_tests(decision, bakery))
+    figure = map_of_tests(not_valid_any_more(decision, hole, against), bakery)
+    assert struck(figure) == [tuple(place)]
+    assert words in " ".join(texts(figure).split())
+    here = [one for one in figure.axes[0].lines if tuple(one.get_xydata()[0]) == tuple(place)]
+    assert {one.get_markerfacecolor() for one in here if one.get_marker() != STRUCK} == {PAPER}
+
+
+def test_limit_chart_gives_what_is_not_valid_no_verdict(decision: Decision) -> None:
+    """It reads above the limit: drawn struck through, and not called exceeding."""
+    figure = limit_chart(not_valid_any_more(decision, "H2", "exceeds"))
+    value = decision.tests.loc[decision.tests["hole"] == "H2", "value"].iat[0]
+    assert value in [x for x, _ in struck(figure)]
+    assert "not valid, above the limit" in texts(figure)
+
+
+def test_profile_strikes_through_what_is_not_valid(decision: Decision) -> None:
+    """The readings of a spot that are not valid."""
+    spot = next(spot for spot in decision.spots if spot.governs)
+    first, *others = dict.fromkeys(spot.spot.split(", "))
+    one = not_valid_any_more(decision, first, "")
+    figure = depth_profile(spot, uncounted=uncounted_readings(one, spot))
+    (at,) = uncounted_readings(one, spot)
+    assert struck(figure) == [at[::-1]]
+    assert "read, not counted" in texts(figure)
+    for hole in others:
+        one = not_valid_any_more(one, hole, "")
+    figure = depth_profile(spot, uncounted=uncounted_readings(one, spot))
+    assert len(struck(figure)) == len(spot.readings)
 
 
 def test_limit_chart_without_judged_tests_says_so(decision: Decision) -> None:

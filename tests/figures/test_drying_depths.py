@@ -17,12 +17,14 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from invented_visits import START, Recipe, Wet, invent
 from legibility import faults
+from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 import moisturemap as mm
 from moisturemap.drying import depth_courses
 from moisturemap.figures import Format
 from moisturemap.figures.drying_depths import depth_figure
+from moisturemap.figures.signs_of_tests import STRUCK
 from moisturemap.results.visit_layers import summarise_comparison
 from moisturemap.survey import Limit, LoggerSeries, Survey
 from moisturemap.units import Units
@@ -103,6 +105,24 @@ def test_the_figure_is_legible_and_parts_lines_at_gaps(
     assert "limit 85 %RH" in [text.get_text() for text in ax.texts]
     solid = [line for line in ax.lines if np.isnan(np.asarray(line.get_ydata())).any()]
     assert len(solid) == 2
+
+
+def test_a_test_that_is_not_valid_is_struck_through(followed: mm.VisitComparison) -> None:
+    """Open, with a line of the key; where nobody judged the tests the caption says so."""
+    key = str(followed.survey.tests["test"].iloc[0])
+    plain = depth_figure(followed.drying, followed.survey)
+    figure = depth_figure(followed.drying, followed.survey, uncounted={key})
+    for one, times in ((plain, 0), (figure, 1)):
+        marks = [line for line in one.axes[0].lines if line.get_marker() == STRUCK]
+        assert bool(marks) == bool(times)
+        assert words_of(one).count("test not counted") == times
+        assert words_of(one).count("is not judged here") == 1 - times
+    assert faults(figure) == []
+
+
+def words_of(figure: Figure) -> str:
+    """All words of a figure."""
+    return " ".join(" ".join(text.get_text() for text in figure.findobj(Text)).split())
 
 
 @pytest.mark.thorough

@@ -115,5 +115,9 @@ def test_rising_and_stagnant_are_told_apart_without_colour(figures: dict[str, Fi
     """Solid against dashed outlines, each explained in the key."""
     figure = figures["drying-change"]
     words = " ".join(text.get_text() for text in figure.findobj(Text))
-    for phrase in ("R: rising", "N: wet and not drying", "no change shown (does not mean dry)"):
+    for phrase in (
+        "R: readings rise",
+        "N: above the wet level",
+        "no change shown (does not mean dry)",
+    ):
         assert phrase in " ".join(words.split())

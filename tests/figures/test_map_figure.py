@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -9,6 +10,7 @@ import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.text import Text
 from shapely.geometry import LineString, MultiLineString, Point, box
 
@@ -16,7 +18,10 @@ from moisturemap.bundles import Study
 from moisturemap.errors import OptionError
 from moisturemap.figures import MapOptions, map_figure, save_map
 from moisturemap.figures import floor_layers as layers
+from moisturemap.figures.drilled_holes import drilled_already, proposed
 from moisturemap.figures.labels import Floor, extent
+from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
+from moisturemap.figures.style import PAPER
 
 
 def texts(figure: Figure) -> str:
@@ -182,3 +187,30 @@ def test_the_disc_of_a_hole_beside_a_wall_is_drawn_whole() -> None:
     )
     layers.draw_holes(ax, holes)
     assert [line.get_clip_on() for line in ax.lines] == [False, True]
+
+
+def test_holes_drilled_already_have_a_sign_and_a_key(bakery: Study) -> None:
+    """Where tests were drilled stands on the map of the plan and on its set-out sheets."""
+    drilled = drilled_already(bakery)
+    tests = bakery.survey.tests.dropna(subset=["x", "y"])
+    assert {(one.x, one.y) for one in drilled} == set(zip(tests["x"], tests["y"], strict=True))
+    room = next(room for room in rooms_to_set_out(bakery) if drilled_already(bakery, room))
+    for figure in (map_figure(bakery), set_out_sheet(bakery, room)):
+        assert "drilled already" in texts(figure)
+        marked = {tuple(line.get_xydata()[0]) for line in figure.axes[0].lines if crossed(line)}
+        assert marked == {(one.x, one.y) for one in drilled}
+    assert "drilled already" not in texts(map_figure(bakery, MapOptions(holes=False)))
+
+
+def crossed(line: Line2D) -> bool:
+    """Whether a line of a figure is the light cross on a drilled hole."""
+    return line.get_marker() == "x" and line.get_markeredgecolor() == PAPER
+
+
+def test_a_hole_told_done_is_no_proposed_one(bakery: Study) -> None:
+    """It is drawn as drilled."""
+    plan = bakery.drill_plan.copy()
+    plan.loc[plan.index[0], "status"] = "done"
+    told = replace(bakery, drilling=replace(bakery.drilling, holes=plan))
+    assert len(proposed(plan)) == len(plan) - 1
+    assert str(plan["hole"].iat[0]) in [one.names for one in drilled_already(told)]

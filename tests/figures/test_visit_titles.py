@@ -16,10 +16,10 @@ from moisturemap.units import Units
 @pytest.mark.parametrize(
     ("area_m2", "units", "told"),
     [
-        (0.0, "metric", "less than 0.1 m2 wet"),
-        (0.04, "us", "less than 1.1 ft2 wet"),
-        (0.06, "metric", "about 0.1 m2 wet"),
-        (8.1, "metric", "about 8.1 m2 wet"),
+        (0.0, "metric", "less than 0.1 m2 above wet level"),
+        (0.04, "us", "less than 1.1 ft2 above wet level"),
+        (0.06, "metric", "about 0.1 m2 above wet level"),
+        (8.1, "metric", "about 8.1 m2 above wet level"),
     ],
 )
 def test_no_visit_is_titled_with_an_area_of_nought(area_m2: float, units: str, told: str) -> None:

@@ -208,6 +208,35 @@ def test_hidden_layers_are_not_read(draft):
     assert areas(drawing.read()[0]) == {"room 1": 12}
 
 
+@pytest.mark.parametrize("hide", ["off", "freeze"])
+def test_what_may_be_a_service_counts_on_hidden_layers(draft, hide):
+    """Whatever the layer is called; its texts name no room, and furniture stays away."""
+    drawing = draft()
+    drawing.box(0, 0, 4, 3)
+    for number, layer in enumerate(("E-POWR-CABL", "XYZ", "furniture", "A-WALL")):
+        getattr(drawing.doc.layers.add(layer), hide)()
+        ends = (0.5, 0.6 + 0.5 * number), (3.5, 0.6 + 0.5 * number)
+        drawing.space.add_line(*ends, dxfattribs={"layer": layer})
+    drawing.space.add_text("old kitchen", height=1.0, dxfattribs={"layer": "XYZ"}).set_placement(
+        (1, 1)
+    )
+    plan, notes = drawing.read()
+    assert areas(plan) == {"room 1": 12}
+    assert [line.geometry.bounds[1] for line in plan.lines] == [0.6, 1.1]
+    assert any("E-POWR-CABL, XYZ is switched off or frozen" in note for note in notes)
+
+
+def test_a_drawing_referred_to_that_is_not_loaded_is_told(draft):
+    """All services may be in it."""
+    drawing = draft()
+    drawing.box(0, 0, 4, 3)
+    drawing.doc.add_xref_def("gas-and-water.dwg", "services")
+    drawing.space.add_blockref("services", (0, 0), dxfattribs={"layer": "furniture"})
+    (told,) = [note for note in drawing.read()[1] if "not loaded" in note]
+    assert "gas-and-water.dwg" in told
+    assert NOT_KEPT_CLEAR in told
+
+
 def test_keep_clear_areas_columns_and_power_points_are_read_by_layer(draft):
     """Areas stay areas, points stay points."""
     drawing = draft()

@@ -240,6 +240,8 @@ def test_a_time_of_day_with_a_point_is_not_a_share_of_an_hour(table: Writer) -> 
     text = "method,drilled\nin-situ-rh,2026-03-04 {}\n"
     tests, _ = read_tests(table(text.format("10.55")))
     assert tests["drilled"].iloc[0] == pd.Timestamp("2026-03-04 10:55", tz="UTC")
+    tests, _ = read_tests(table(text.format("9:05")))
+    assert tests["drilled"].iloc[0] == pd.Timestamp("2026-03-04 09:05", tz="UTC")
     tests, _ = read_tests(table(text.format("9.05.30")))
     assert tests["drilled"].iloc[0] == pd.Timestamp("2026-03-04 09:05:30", tz="UTC")
     with pytest.raises(SurveyError, match="not a date or time"):

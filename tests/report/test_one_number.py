@@ -97,7 +97,7 @@ def test_what_cannot_be_told_is_one_area(floor: tuple[Study, Content]) -> None:
     assert f"for {open_m2} the map cannot tell" in study.wet.statement
     figure = map_figure(study)
     keyed = " ".join(text.get_text() for ax in figure.axes for text in ax.texts)
-    assert f"cannot tell whether wet: {open_m2}" in keyed
+    assert f"cannot tell whether above the wet level: {open_m2}" in keyed
 
 
 def test_readings_and_holes_are_counted_alike(floor: tuple[Study, Content]) -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from moisturemap.bundles import Study
 from moisturemap.figures import check_figure, map_figure
-from moisturemap.figures.map_figure import caption
+from moisturemap.figures.floor_map import caption
 from moisturemap.mapping.areas import poorly_known_area
 from moisturemap.results.brief import brief_study
 from moisturemap.results.study_words import describe, not_numeric_words

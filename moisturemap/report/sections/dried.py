@@ -50,7 +50,7 @@ def drying(material: Material) -> Section | None:
             for one in found.features.itertuples()
         )
         blocks.append(Table("Anomalies over the visits", columns, rows, key=NARROW))
-    blocks += drying_pictures(plan, material.form)
+    blocks += drying_pictures(plan, material.form, material.supplement.decision)
     return Section("Drying over the visits", tuple(blocks))
 
 

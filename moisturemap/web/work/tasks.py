@@ -61,7 +61,7 @@ __all__ = [
 def load() -> None:
     """Load what the first map and the first comparison need."""
     rooms = ("workflow.study", "workflow.overridden_study", "workflow.drying", "drying")
-    for room in (*rooms, "results.map_layers", "results.visit_layers", "figures"):
+    for room in (*rooms, "results.map_layers", "results.visit_layers", "figures.style"):
         import_module(f"moisturemap.{room}")
     # The first data set made looks for array libraries it may hold, and loads those that are there.
     import_module("xarray").Dataset({"one": ("x", [0.0])})

@@ -27,6 +27,9 @@ import { Things } from "./things";
 
 /** A map that is at hand comes sooner than this [ms]. */
 const SOON_MS = 100;
+/** So does the first map of a few readings; drawing these alone meanwhile would put it off. */
+const SOON_OF_FEW_MS = 1500;
+const FEW_READINGS = 1000;
 /** Visits whose map was seen: its quick map comes at once when they are corrected. */
 const seen = new Set<string>();
 
@@ -52,12 +55,12 @@ export class MapPage implements Task {
   }
 
   async start(): Promise<void> {
-    const { context } = this;
-    await showPlan(context);
-    if (!context.project.rooms.length) return this.notYet(t("plan-first"), "plan", t("to-plan"));
-    if (!context.project.readings)
-      return this.notYet(t("readings-first"), "readings", t("to-readings"));
-    await this.load();
+    const { rooms, readings } = this.context.project;
+    const plan = showPlan(this.context);
+    if (rooms.length && readings) return this.load(plan);
+    await plan;
+    if (!rooms.length) return this.notYet(t("plan-first"), "plan", t("to-plan"));
+    this.notYet(t("readings-first"), "readings", t("to-readings"));
   }
 
   leave(): void {
@@ -75,13 +78,24 @@ export class MapPage implements Task {
     );
   }
 
-  private async load(): Promise<void> {
+  /** Ask for the map, meanwhile for the plan below it where that is not shown yet. */
+  private async load(plan: Promise<unknown> = Promise.resolve()): Promise<void> {
     replace(this.note);
     replace(this.context.panel, h("h1", {}, t("map")), this.note, this.progress.element);
     const first = !seen.has(this.visitPath());
-    const sketched = setTimeout(() => first && void this.sketch(), SOON_MS);
+    const soon = this.context.project.readings > FEW_READINGS ? SOON_MS : SOON_OF_FEW_MS;
+    const sketched = setTimeout(
+      () =>
+        first &&
+        void plan.then(
+          () => this.sketch(),
+          () => undefined,
+        ),
+      soon,
+    );
     try {
-      if (!(await this.fetch(true))) return;
+      const [there] = await Promise.all([this.fetch(true), plan]);
+      if (!there) return;
       seen.add(this.visitPath());
     } catch (error) {
       if (!(error instanceof Refused)) throw error;

@@ -13,6 +13,14 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.bundles import Study, set_aside_above_level
 from moisturemap.checked import checked, require
 from moisturemap.figures import floor_layers as layers
+from moisturemap.figures.drilled_holes import (
+    DRILLED,
+    draw_drilled,
+    drilled_already,
+    keep_off_drilled,
+    name_drilled,
+    proposed,
+)
 from moisturemap.figures.key import Entry, Heading, Key, Mark, Row, moisture_scale
 from moisturemap.figures.labels import Label, name_rooms
 from moisturemap.figures.samples import LINE_NAMES, line_names
@@ -61,6 +69,7 @@ class _Labels:
     anomalies: list[Label]
     numbered: dict[str, str]
     holes: dict[str, Label]
+    drilled: list[Label]
 
 
 def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
@@ -98,7 +107,8 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
         for label, anomaly in zip(labels.anomalies, study.anomalies.geometry, strict=True):
             layers.draw_leader(ax, label, anomaly.centroid.x, anomaly.centroid.y, WARNING)
     if options.holes:
-        layers.draw_holes(ax, study.drill_plan, labels.holes)
+        draw_drilled(ax, drilled_already(study), labels.drilled)
+        layers.draw_holes(ax, proposed(study.drill_plan), labels.holes)
     _write_labels(ax, labels)
     return figure
 
@@ -108,13 +118,16 @@ def _place_labels(sheet: Sheet, study: Study, options: MapOptions) -> _Labels:
     floor = sheet.floor()
     floor.shun(*layers.wall_lines(study.survey.plan), wet_outline(study))
     signs = layers.keep_off_signs(floor, study.anomalies) if options.anomalies else []
-    holes = layers.place_holes(floor, study.drill_plan) if options.holes else {}
+    drilled = drilled_already(study) if options.holes else []
+    keep_off_drilled(floor, drilled)
+    holes = layers.place_holes(floor, proposed(study.drill_plan)) if options.holes else {}
     zones = layers.place_zones(floor, study.zones)
     anomalies = layers.name_signs(floor, signs)
+    named_holes = name_drilled(floor, drilled)
     rooms = study.survey.plan.rooms
     named = [(room.name, room.polygon) for room in rooms] if len(rooms) > 1 else []
     names, numbered = name_rooms(floor, named, _drawn(study, sheet.scale) if named else ())
-    return _Labels(zones, names, anomalies, numbered, holes)
+    return _Labels(zones, names, anomalies, numbered, holes, named_holes)
 
 
 OFF_LINES_IN = 0.04
@@ -177,16 +190,17 @@ def _rows(
         rows.append(
             Row(
                 "hatch////",
-                f"cannot tell whether wet: {size} ({sure})",
+                f"cannot tell whether above the wet level: {size} ({sure})",
             )
         )
     if not unknown.is_empty:
         rows.append(Row("hatch..", "hardly any reading near"))
     rows += _reading_rows(study) if options.readings else []
     rows += _anomaly_rows(study, units) if options.anomalies else []
-    if options.holes and len(study.drill_plan):
+    if options.holes and len(proposed(study.drill_plan)):
         pins = study.drill_plan["hole"].str.startswith("P").any()
         rows.append(Row("hole", f"proposed test hole{' (P: pin test)' if pins else ''}"))
+    rows += [DRILLED] if options.holes and drilled_already(study) else []
     # whoever drills reads the small map, too
     kinds = ("known-service",) if options.brief else tuple(LINE_NAMES)
     return [*rows, *(Row(*one) for one in line_names(study.survey.plan, kinds).items())]
