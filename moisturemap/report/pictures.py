@@ -11,6 +11,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, EquipmentPlan, Study
 from moisturemap.errors import FormatError
@@ -376,7 +378,7 @@ def photograph(content: bytes, caption: str, alt: str = "") -> Picture:
 
     try:
         with Image.open(io.BytesIO(content), formats=["JPEG", "PNG"]) as picture:
-            upright = ImageOps.exif_transpose(picture)
+            upright = _eight_bits(ImageOps.exif_transpose(picture))
             upright.thumbnail((LARGEST_SIDE, LARGEST_SIDE))
             kind = "PNG" if picture.format == "PNG" else "JPEG"
             buffer = io.BytesIO()
@@ -387,6 +389,16 @@ def photograph(content: bytes, caption: str, alt: str = "") -> Picture:
         raise FormatError(message, source=caption, allowed="JPEG or PNG") from error
     clean = buffer.getvalue()
     return Picture(clean, b"", caption, alt or caption, _size(clean))
+
+
+def _eight_bits(picture: Any) -> Any:
+    """Return a picture with grey values of 16 bits scaled to 8: cut off, they would be white."""
+    if not picture.mode.startswith("I"):
+        return picture
+    from PIL import Image
+
+    grey = np.clip(np.asarray(picture, dtype=np.int64), 0, 0xFFFF)
+    return Image.fromarray((grey // 257).astype(np.uint8))
 
 
 def logo(path: Path) -> Picture:
