@@ -147,14 +147,21 @@ def checks_picture(decision: Decision, form: Format) -> Picture | None:
     return drawn(salt_check(decision, form), "Checks of the probes", alt, key="checks", floats=True)
 
 
-def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
+def profile_pictures(decision: Decision, survey: Survey, form: Format) -> tuple[Picture, ...]:
     """Draw the depth profile of each place read at several depths, where it was worked out."""
     from moisturemap.figures.depth_profile import depth_profile, uncounted_readings
 
+    day = decision.as_of.date()
+    covered = {room.name for room in survey.plan.rooms if room.slab.covered_on(day)}
     deep = [spot for spot in decision.spots if len(spot.readings) > 1 and spot.estimate is not None]
     return tuple(
         drawn(
-            depth_profile(spot, form, uncounted=uncounted_readings(decision, spot)),
+            depth_profile(
+                spot,
+                form,
+                uncounted=uncounted_readings(decision, spot),
+                covered=spot.room in covered,
+            ),
             f"Humidity with depth at {spot.spot}, {spot.room}",
             spot.why,
             floats=True,
