@@ -179,4 +179,5 @@ def _asks(rule: PlaceRule, high: HighPlace) -> Cover:
     x, y = high.places[0]
     read = "" if high.value is None else f"{high.value:g} "
     where = f"{high.where}, {read}at ({x:.2f}, {y:.2f})"
-    return place_cover(rule, 1, f"{high.why}; no valid test {where}", [where])
+    alone = where.replace("the highest of them", "the high reading")
+    return place_cover(rule, 1, f"{high.why}; no valid test {where}", [alone])

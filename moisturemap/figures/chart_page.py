@@ -111,7 +111,8 @@ def key_height(labels: Sequence[str], width: float) -> float:
 
 def labels_of(handles: Sequence[Any]) -> list[str]:
     """Return the words of the entries of a key."""
-    first = [one[0] if isinstance(one, tuple) else one for one in handles]
+    # bars of error are tuples, too, and have a name of their own
+    first = [one[0] if type(one) is tuple else one for one in handles]
     return [str(one.get_label()) for one in first]
 
 

@@ -378,7 +378,7 @@ def test_readings_above_the_level_that_left_the_map_ask_for_a_test_beside_them()
         covered = decision.coverage.set_index("rule").loc["wettest-zone"]
         assert covered["met"] is met
         assert "left the map as things (L1)" in covered["sentence"]
-        assert met or "One more test: one beside the highest of them" in decision.next_steps[-1]
+        assert met or "One more test: one beside the high reading" in decision.next_steps[-1]
 
 
 def test_a_scan_that_left_a_room_out_says_so():

@@ -34,6 +34,8 @@ def faults(figure: Figure) -> list[str]:
     boxes: list[tuple[Text, Bbox]] = []
     for text in shown:
         words = text.get_text()
+        if words.startswith("_"):
+            found.append(f"a name of the library's own: {words!r}")
         box = text.get_window_extent(canvas.get_renderer())
         if box.width <= 0:
             continue
