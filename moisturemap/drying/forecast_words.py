@@ -35,11 +35,14 @@ class TimeWords:
         Start of the latest visit, to name days of the calendar.
     rewetted : tuple of str, optional
         Ids of two visits between which the zone took up water.
+    machines_gone : str
+        What says that machines may no longer stand.
     """
 
     options: DryingOptions
     latest: datetime | None = None
     rewetted: tuple[str, str] | None = None
+    machines_gone: str = ""
 
 
 def zone_sentence(
@@ -52,7 +55,7 @@ def zone_sentence(
 ) -> str:
     """Say when a zone meets the target, what keeps that open, and the chance of a source."""
     head = f"Zone {course.zone}"
-    chance = f" {kept_wet_words(mixture.kept_wet)}"
+    chance = f" {kept_wet_words(mixture.kept_wet, mixture.kept_wet_before)}"
     again = _rewetted(mixture, words)
     if ends.why_open == "rising":
         return (
@@ -81,12 +84,19 @@ def zone_sentence(
     said = f"{head}: its highest tenth meets {target:.3g} {span_words(ends, words)}."
     if ends.why_open == "rewetted":
         return f"{said} No latest day.{again}{chance}"
+    if ends.why_open == "machines":
+        return f"{said} {words.machines_gone}{again}{chance}"
     return f"{said} No latest day: {_why(ends.why_open, dry)}{chance}"
 
 
-def kept_wet_words(chance: float) -> str:
-    """Say the chance that something keeps a place wet."""
-    return f"Chance that something keeps it wet: {_percent(chance)}."
+def kept_wet_words(chance: float, before: float | None = None) -> str:
+    """Say the chance that something keeps a place wet, and what of it was assumed."""
+    if before is None:
+        return f"Chance that something keeps it wet: {_percent(chance)}."
+    return (
+        f"Chance that something keeps it wet: {_percent(chance)}, where {_percent(before)} was "
+        "assumed before the visits were looked at."
+    )
 
 
 def _percent(chance: float) -> str:
@@ -104,13 +114,18 @@ def _why(why: str, dry: DryLevel | None) -> str:
         )
     if why == "rewetted":
         return (
-            "a zone took up water between two visits. Find and stop the source, and count again "
-            "from visits after it."
+            "the readings of a zone rose between two visits. Find and stop the source, and count "
+            "again from visits after it."
         )
     if why == "zero":
         return (
             "the zero of the meter is in doubt. Read the check block and floor that is dry for "
             "certain, then count from there."
+        )
+    if why == "machines":
+        return (
+            "machines that stood before are not listed on the latest visit, and with them it dried"
+            " faster. List those that stand."
         )
     if why == "asymptote":
         level = "" if dry is None else f" ({dry.value:.3g}, sd {dry.sd:.2g}, {dry.how})"
@@ -135,7 +150,7 @@ def _rewetted(mixture: CourseMixture, words: TimeWords) -> str:
     later = max(range(len(mixture.rewetted)), key=mixture.rewetted.__getitem__)
     begin, end = words.rewetted or (str(later), str(later + 1))
     return (
-        f" It took up water between visits {begin} and {end}: find and stop the source, and "
+        f" Its readings rose between visits {begin} and {end}: find and stop the source, and "
         "count again from visits after it."
     )
 

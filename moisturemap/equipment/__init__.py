@@ -1,5 +1,6 @@
 """Drying machines: where they stand, and where they should."""
 
+from moisturemap.equipment.air_space import refuse_unknown_doors
 from moisturemap.equipment.demand import Demand, find_demand, with_unread
 from moisturemap.equipment.facility import (
     Choice,
@@ -39,6 +40,7 @@ __all__ = [
     "find_demand",
     "machines_of",
     "place_machines",
+    "refuse_unknown_doors",
     "searched",
     "size_machines",
     "worth",

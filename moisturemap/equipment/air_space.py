@@ -11,6 +11,7 @@ from shapely import unary_union
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan
 
 WALL_M = 0.005
@@ -24,7 +25,41 @@ SHUT_WORDS = ("closed", "shut", "locked")
 
 def is_shut(name: str, closed: Collection[str] = ()) -> bool:
     """Tell whether a door is taken as closed: named so, or in a list of closed doors."""
-    return name in closed or any(word in name.casefold().split() for word in SHUT_WORDS)
+    listed = _plain(name) in {_plain(one) for one in closed}
+    return listed or any(word in name.casefold().split() for word in SHUT_WORDS)
+
+
+def refuse_unknown_doors(plan: FloorPlan, closed: Collection[str]) -> None:
+    """Refuse a door said to stand closed that the plan does not show: it would be taken as open.
+
+    Parameters
+    ----------
+    plan : FloorPlan
+    closed : collection of str
+        Names; upper and lower case are the same.
+
+    Raises
+    ------
+    OptionError
+        Naming the doors there are.
+    """
+    names = list(dict.fromkeys(door.name for door in plan.lines_of("door") if door.name.strip()))
+    known = {_plain(name) for name in names}
+    for one in closed:
+        if _plain(one) not in known:
+            message = "the plan has no door of this name to stand closed"
+            allowed = ", ".join(names) if names else _no_names(plan)
+            raise OptionError(message, value=one, allowed=allowed)
+
+
+def _no_names(plan: FloorPlan) -> str:
+    if plan.lines_of("door"):
+        return "a door with a name; those of the plan have none yet"
+    return "a door of the plan, drawn as a line of kind door with a name; it shows none"
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
 
 
 def air_space(
@@ -34,7 +69,13 @@ def air_space(
 
     Rooms are apart unless a door line stands between them. A door is open unless its name says
     closed, or it is listed in ``closed``.
+
+    Raises
+    ------
+    OptionError
+        When ``closed`` names a door the plan does not show.
     """
+    refuse_unknown_doors(plan, closed)
     rooms = [room.polygon.buffer(-WALL_M, join_style="mitre") for room in plan.rooms]
     doors = plan.lines_of("door")
     open_doors = [door for door in doors if not is_shut(door.name, closed)]

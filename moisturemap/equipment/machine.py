@@ -32,6 +32,8 @@ class Machine:
         Of the capacity, e.g. ``"l/day"``.
     current_a : float or None
         Drawn while it runs [A].
+    note : str
+        What is written of it; may tell how a dehumidifier dries.
     """
 
     name: str
@@ -42,6 +44,7 @@ class Machine:
     capacity: float | None = None
     unit: str = ""
     current_a: float | None = None
+    note: str = ""
 
 
 def machines_of(table: pd.DataFrame) -> tuple[Machine, ...]:
@@ -64,6 +67,7 @@ def machines_of(table: pd.DataFrame) -> tuple[Machine, ...]:
             _number(row["direction_deg"]),
             _number(row["capacity"]),
             row["unit"] if isinstance(row["unit"], str) else "",
+            note=row["note"] if isinstance(row.get("note"), str) else "",
         )
         for row in table.to_dict("records")
     )

@@ -13,12 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moisturemap.equipment.air_space import air_space
+from moisturemap.equipment.cold_air import cold_sentences, iced, iced_row
 from moisturemap.equipment.demand import Demand
 from moisturemap.equipment.machine import KINDS, Machine, machine_notes
 from moisturemap.equipment.move_words import score_sentence
 from moisturemap.equipment.moves import MOVE_COLUMNS, move_row, plain_row
 from moisturemap.equipment.placement_options import PlacementOptions
-from moisturemap.equipment.power_load import power_notes
+from moisturemap.equipment.power_load import cable_notes, power_notes
 from moisturemap.equipment.score import PlacementScore
 from moisturemap.equipment.site import Site
 from moisturemap.equipment.sizing import SizingRule
@@ -82,6 +83,8 @@ def place_machines(
     demand: Demand,
     machines: Sequence[Machine],
     options: PlacementOptions | None = None,
+    *,
+    air_c: float | None = None,
 ) -> Placement:
     """Propose where each machine should stand.
 
@@ -96,15 +99,23 @@ def place_machines(
     machines : sequence of Machine
         As they stand today.
     options : PlacementOptions, optional
+    air_c : float, optional
+        Air of the rooms [C]: a refrigerant dehumidifier that ices there is not placed.
 
     Returns
     -------
     Placement
+
+    Raises
+    ------
+    OptionError
+        When a door said to stand closed is none of the plan.
     """
     options = options or PlacementOptions()
-    machines = tuple(machines)
+    listed, lost_to_cold = tuple(machines), iced(machines, air_c)
+    machines = tuple(one for one in listed if one not in lost_to_cold)
     space, notes = air_space(plan, options.closed_doors)
-    notes = (*notes, *machine_notes(machines, plan))
+    notes = (*notes, *machine_notes(listed, plan))
     own = {kind: tuple(one for one in machines if one.kind == kind) for kind in KINDS}
     wanted = dict(zip(KINDS, (options.dehumidifiers, options.air_movers), strict=True))
     counts = {
@@ -112,7 +123,7 @@ def place_machines(
     }
     kinds = [kind for kind in KINDS if own[kind] or counts[kind]]
     if not len(demand.points):
-        rows = [plain_row(one, "stay") for kind in kinds for one in own[kind]]
+        rows = [plain_row(one, "stay") for one in sorted(listed, key=lambda m: KINDS.index(m.kind))]
         dry = "No floor is mapped above the wet level: there is nothing to place machines by."
         return _placement(rows, demand, (dry,), notes, options)
     sites = {kind: Site.of(plan, space, own[kind], kind, demand, options) for kind in kinds}
@@ -123,8 +134,16 @@ def place_machines(
         lost = (*lost, *unreached_floor(site, final[kind], options))
     if sites:
         current = {one.name: one.current_a for one in machines if one.current_a is not None}
-        notes = (*notes, *power_notes(next(iter(sites.values())), rows, current))
-    said = (*unreached_sentences(lost), *(score_sentence(one) for one in scores))
+        site = next(iter(sites.values()))
+        notes = (
+            *notes,
+            *cable_notes(site, rows, options.cable_m),
+            *power_notes(site, rows, current),
+        )
+    rows += [iced_row(one, air_c) for one in lost_to_cold]
+    wanted_more = counts["dehumidifier"] > len(own["dehumidifier"])
+    cold = cold_sentences(listed, air_c, wanted=wanted_more)
+    said = (*cold, *unreached_sentences(lost), *(score_sentence(one) for one in scores))
     placed = _placement(rows, demand, said, notes, options)
     return replace(placed, scores=tuple(scores), unreached=lost)
 

@@ -6,6 +6,7 @@ Method: docs/method/drying.md.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.equipment.machine import Machine
-from moisturemap.floorplan import FloorPlan, geodesic_distance, walls
+from moisturemap.floorplan import FloorPlan, PlanLine, geodesic_distance, walls
 
 Array = NDArray[np.float64]
 
@@ -140,8 +141,7 @@ def _powered(
     everywhere = np.ones(len(points), dtype=bool)
     if not sockets or not len(points):
         return everywhere, ()
-    outlets = np.array([shapely.get_coordinates(one.geometry.centroid)[0] for one in sockets])
-    outlets = _onto(space, outlets)
+    outlets = outlets_on(space, sockets)
     distinct, inverse = np.unique(points, axis=0, return_inverse=True)
     way = geodesic_distance(space, outlets, distinct).min(axis=0)[inverse.ravel()]
     near = way <= cable_m
@@ -150,7 +150,16 @@ def _powered(
             f"No place a machine could stand is within {cable_m:g} m of a power "
             "point: power is left out of account.",
         )
-    return near, (f"Machines stand within {cable_m:g} m of cable from a power point of the plan.",)
+    return near, (
+        f"New places for machines lie within {cable_m:g} m of cable from a power point of the "
+        "plan, laid round walls and through open doors.",
+    )
+
+
+def outlets_on(space: BaseGeometry, sockets: Sequence[PlanLine]) -> Array:
+    """Return where power points give on the floor [m], shape (sockets, 2)."""
+    at = np.array([shapely.get_coordinates(one.geometry.centroid)[0] for one in sockets])
+    return _onto(space, at)
 
 
 def _onto(space: BaseGeometry, points: Array) -> Array:

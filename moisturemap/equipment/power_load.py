@@ -11,7 +11,9 @@ from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
+from moisturemap.equipment.position import outlets_on
 from moisturemap.equipment.site import Site
 from moisturemap.floorplan import PlanLine, geodesic_distance
 from moisturemap.quantities import tape
@@ -47,13 +49,49 @@ def power_notes(
     if not outlets or not standing:
         return ()
     at = np.array([shapely.get_coordinates(one.geometry.centroid)[0] for one in outlets])
-    stand = np.array([(row["new_x"], row["new_y"]) for row in standing], dtype=float)
-    nearest = geodesic_distance(site.space, at, stand).argmin(axis=0)
+    nearest = _cables(site, standing).argmin(axis=0)
     loads: dict[str, list[str]] = {}
     for row, index in zip(standing, nearest, strict=True):
         loads.setdefault(_label(outlets[index], at[index]), []).append(str(row["machine"]))
     listed = [_load(label, sorted(names), current_a) for label, names in sorted(loads.items())]
     return (f"Nearest power of each machine: {'; '.join(listed)}. {ADVICE}",)
+
+
+def cable_notes(site: Site, rows: Sequence[Mapping[str, Any]], cable_m: float) -> tuple[str, ...]:
+    """Say which machines stand farther from any power point than the cable is long.
+
+    Parameters
+    ----------
+    site : Site
+        Any of the kinds.
+    rows : sequence of mapping
+        Of ``MOVE_COLUMNS``.
+    cable_m : float
+        [m]
+    """
+    standing = [row for row in rows if row["action"] != "remove"]
+    if not site.plan.lines_of("power-point") or not standing:
+        return ()
+    way = _cables(site, standing).min(axis=0)
+    far = [
+        f"{row['machine']} ({tape(length)} m)" if np.isfinite(length) else f"{row['machine']}"
+        for row, length in zip(standing, way, strict=True)
+        if length > cable_m
+    ]
+    if not far:
+        return ()
+    return (
+        f"Beyond {cable_m:g} m of cable from every power point of the plan, laid round walls and "
+        f"through open doors: {', '.join(far)}. Draw the point that feeds it, or have a competent "
+        "person choose a longer lead.",
+    )
+
+
+def _cables(site: Site, standing: Sequence[Mapping[str, Any]]) -> NDArray[np.float64]:
+    """Lengths of cable from each power point to each machine [m]; inf where no way leads."""
+    stand = np.array([(row["new_x"], row["new_y"]) for row in standing], dtype=float)
+    outlets = outlets_on(site.space, site.plan.lines_of("power-point"))
+    return np.asarray(geodesic_distance(site.space, outlets, stand), dtype=float)
 
 
 def _label(outlet: PlanLine, at: np.ndarray) -> str:

@@ -19,6 +19,9 @@ MACHINE_KINDS = {
         "refrigerant dehumidifier",
         "desiccant",
         "desiccant dehumidifier",
+        "desiccant dryer",
+        "refrigerant dryer",
+        "adsorptionstrockner",
         "trockner",
         "kondenstrockner",
         "luftentfeuchter",
@@ -39,6 +42,9 @@ MACHINE_KINDS = {
     ),
 }
 """Kinds of machine, and other words for them."""
+
+TYPE_WORDS = ("refrigerant", "desiccant", "kondens", "adsorption")
+"""What of the word for a kind tells how a dehumidifier dries: it is kept in the note."""
 
 MACHINE_HEADINGS: dict[str, tuple[str, ...]] = {
     "machine": ("id", "name", "no", "nr", "unitno", "equipment", "geraet", "maschine", "appareil"),
@@ -92,12 +98,23 @@ def read_equipment(
     frame = records.positions(frame, needed=True)
     frame["kind"] = records.keys("kind", MACHINE_KINDS, "kind of machine")
     frame["machine"] = _names(records)
+    typed = _typed(records)
     for name in EQUIPMENT_COLUMNS:
         if name != "visit" and name not in frame:
             frame[name] = np.nan if _COLUMNS[name].kind == "number" else ""
+    frame["note"] = [
+        f"{kind}; {note}" if kind and note else kind or note
+        for kind, note in zip(typed, texts(frame["note"].tolist()), strict=True)
+    ]
     first = [name for name in EQUIPMENT_COLUMNS if name in frame]
     frame = frame[[*first, *[name for name in frame if name not in first]]]
     return frame.reset_index(drop=True), notes
+
+
+def _typed(records: RecordTable) -> list[str]:
+    """Return the words for a kind that tell how a dehumidifier dries, "" for others."""
+    said = texts(records.cells("kind"))
+    return [text if any(one in text.casefold() for one in TYPE_WORDS) else "" for text in said]
 
 
 def _names(records: RecordTable) -> list[str]:

@@ -16,6 +16,7 @@ from moisturemap.equipment import (
     find_demand,
     machines_of,
     place_machines,
+    refuse_unknown_doors,
     size_machines,
     with_unread,
 )
@@ -77,7 +78,13 @@ def place_equipment(
     )
     unread = comparison.drying.not_read
     demand = with_unread(demand, unread.points, unread.values - level, unread.cell_m2)
-    placement = place_machines(_clear_of_leaks(comparison), demand, machines, options)
+    placement = place_machines(
+        _clear_of_leaks(comparison),
+        demand,
+        machines,
+        options,
+        air_c=latest.visit.air_temperature_c,
+    )
     wet = _wet_by_room(comparison)
     rooms = [room.polygon.area for room in survey.plan.rooms if room.name in wet]
     sizing = size_machines(machines, wet, sum(rooms), options.ceiling_m, options.water_class)
@@ -209,7 +216,14 @@ def plan_drying(
         What people decided about anomalies and holes; a study at hand holds them already.
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1.
+
+    Raises
+    ------
+    OptionError
+        When a door said to stand closed is none of the plan.
     """
+    wanted = placement or PlacementOptions()
+    refuse_unknown_doors(survey.plan, wanted.closed_doors)
     comparison = compare_visits(
         survey,
         visits=visits,
@@ -218,7 +232,6 @@ def plan_drying(
         overrides=overrides,
         progress=progress,
     )
-    wanted = placement or PlacementOptions()
     asked = wanted.dehumidifiers is not None or wanted.air_movers is not None
     if survey.equipment.empty and not asked:
         return DryingPlan(

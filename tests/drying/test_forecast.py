@@ -57,6 +57,19 @@ def test_a_clear_fall_gets_both_ends() -> None:
     assert "90% interval" in found.sentence
 
 
+def test_machines_that_no_longer_stand_take_the_latest_day_away() -> None:
+    """It was named by a fall with them; "not before" stays, for zone and floor."""
+    levels = [80.0, 66.0, 56.0, 49.5, 44.5]
+    stand, gone = _forecast(levels), _forecast(levels, machines_gone="Machines are gone.")
+    assert math.isfinite(stand.high)
+    assert (gone.why_open, gone.high, gone.low) == ("machines", math.inf, stand.low)
+    assert "Machines are gone." in gone.sentence
+    floor = forecast_floor([gone], OPTIONS)
+    assert floor is not None
+    assert (floor.why_open, floor.high) == ("machines", math.inf)
+    assert "No latest day: machines that stood before" in floor.sentence
+
+
 def test_ends_are_named_as_days_of_the_calendar() -> None:
     """From the latest visit on, the last one rounded up."""
     found = _forecast([80, 66, 56, 49.5, 44.5], latest=NOON)
@@ -108,7 +121,7 @@ def test_a_target_within_the_error_of_dry_floor_has_no_latest_day() -> None:
 def test_a_rise_between_visits_is_counted_from() -> None:
     """Earlier visits of a place that was wetted again do not speak for its drying."""
     found = _forecast([50, 44, 70, 61, 54, 48.5])
-    assert "took up water between visits 2 and 3" in found.sentence
+    assert "readings rose between visits 2 and 3" in found.sentence
     assert found.mixture is not None
     assert found.mixture.rewetted[2] > 0.9
 
@@ -127,7 +140,7 @@ def test_a_place_that_was_wetted_again_gets_no_latest_day(plateau: float) -> Non
     assert "between visits 4 and 5: find and stop the source" in found.sentence
     whole = forecast_floor([found], OPTIONS)
     assert whole is not None
-    assert "took up water between two visits" in whole.sentence
+    assert "readings of a zone rose between two visits" in whole.sentence
 
 
 def test_a_level_that_has_come_to_a_stop_gets_no_latest_day() -> None:

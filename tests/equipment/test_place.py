@@ -61,6 +61,37 @@ def test_an_open_door_joins_and_a_closed_one_parts() -> None:
     assert np.isinf(geodesic_distance(air_space(named)[0], [[1, 1.5]], [[9, 1.5]])).all()
 
 
+@pytest.mark.parametrize(
+    ("lines", "allowed"),
+    [
+        ((door(5.05, 1, 5.05, 2, "hall door"),), "Allowed: hall door"),
+        ((door(5.05, 1, 5.05, 2, ""),), "those of the plan have none"),
+        ((), "it shows none"),
+    ],
+)
+def test_a_door_the_plan_does_not_show_is_refused(lines, allowed: str) -> None:
+    """Taken for a slip of the keys: the door meant would count as open."""
+    with pytest.raises(OptionError, match="no door of this name") as refusal:
+        air_space(_rooms(*lines), ("hal door",))
+    assert "'hal door'" in str(refusal.value)
+    assert allowed in str(refusal.value)
+    if "hall door" in allowed:
+        shut, _ = air_space(_rooms(*lines), (" Hall  Door",))
+        assert np.isinf(geodesic_distance(shut, [[1, 1.5]], [[9, 1.5]])).all()
+
+
+def test_a_machine_beyond_the_cable_round_the_wall_is_named() -> None:
+    """It stands 9.9 m straight from the point and 10.7 m by the door: new places keep within 10."""
+    joined = _rooms(door(5.05, 3, 5.05, 4, "door"))
+    plan = FloorPlan(joined.rooms, (*joined.lines, socket(9.9, 0.5)))
+    mover = Machine("F1", "air-mover", 0.4, 0.5, 0.0)
+    notes = place_machines(plan, _demand((2, 0.5), (2.5, 0.5)), [mover]).notes
+    (told,) = [one for one in notes if one.startswith("Beyond 10 m of cable")]
+    assert "round walls and through open doors: F1 (10." in told
+    near = place_machines(plan, _demand((2, 0.5)), [mover], PlacementOptions(cable_m=12.0)).notes
+    assert not any("Beyond" in one for one in near)
+
+
 def test_a_wall_inside_a_room_is_walked_round() -> None:
     """An interior wall lengthens the way of air."""
     wall = PlanLine("interior-wall", LineString([(6, 0), (6, 7)]))
