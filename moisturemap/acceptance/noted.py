@@ -31,10 +31,19 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     said = [
         f"the note beside {', '.join(names)} says {note!r}, which may mean that the result does not"
         " stand: clear it up in the note, or repeat the test"
-        for note, names in _by_note(judged).items()
+        for note, names in _by_note([one for one in judged if _heard(one)]).items()
         if may_spoil_test(note)
     ]
     return [*_after_tests(survey, judged), *said, *_higher(survey, judged)]
+
+
+def _heard(test: JudgedTest) -> bool:
+    """Whether what is written beside a test may speak against the floor.
+
+    Beside one that is not valid or too old, too: what its record lacks takes no doubt away.
+    """
+    lapsed = test.standing == "invalid" or not test.fresh
+    return test.judged or (lapsed and not test.superseded and test.value is not None)
 
 
 def _higher(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
@@ -43,7 +52,7 @@ def _higher(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     for test in judged:
         entry = test.entry
         limit = survey.room_limits.get(entry.room.name if entry.room else "", survey.limit)
-        if not test.judged or limit is None:
+        if not _heard(test) or limit is None:
             continue
         against, method = limit.value, entry.method.key
         said = [
@@ -62,7 +71,7 @@ def _higher(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
 
 
 def _by_note(judged: Sequence[JudgedTest]) -> dict[str, list[str]]:
-    """Return the tests that may speak for the floor by what is written beside them.
+    """Return tests by what is written beside them.
 
     A column that is not known is a note, too: a comma cuts what nobody put in quotes.
     """
@@ -71,7 +80,7 @@ def _by_note(judged: Sequence[JudgedTest]) -> dict[str, list[str]]:
         entry = test.entry
         beyond = [f"{heading}: {text}" for heading, text in entry.beyond.items()]
         for note in (entry.text("note").strip(), *beyond):
-            if test.judged and note:
+            if note:
                 found.setdefault(note, []).append(entry.label)
     return found
 
@@ -118,7 +127,7 @@ def notes_beside(survey: Survey, judged: Sequence[JudgedTest]) -> tuple[str, ...
     survey : Survey
     judged : sequence of JudgedTest
     """
-    noted = _by_note(judged).items()
+    noted = _by_note([one for one in judged if one.judged]).items()
     told = [f"noted beside {', '.join(names)}: {note!r}" for note, names in noted]
     told += [f"noted on visit {one.id}: {one.note.strip()!r}" for one in survey.visits if one.note]
     return tuple(told)

@@ -53,6 +53,8 @@ class ForecastBasis:
         is given either.
     zero_doubted : bool
         The whole floor reads lower on the latest visit: no latest day, whatever the courses say.
+    machines_gone : str
+        What says that machines may no longer stand: no latest day, for with them it dried faster.
     """
 
     slab: KnownSlab = field(default_factory=KnownSlab)
@@ -62,6 +64,7 @@ class ForecastBasis:
     latest: datetime | None = None
     rewetted: tuple[str, str] | None = None
     zero_doubted: bool = False
+    machines_gone: str = ""
 
 
 @dataclass(frozen=True)
@@ -85,7 +88,7 @@ class Forecast:
         Chance that something keeps the zone wet; NaN on a calibrated basis.
     why_open : str
         Why no latest day is given: ``""``, ``"rising"``, ``"rewetted"``, ``"zero"``,
-        ``"kept-wet"``, ``"far"`` or ``"asymptote"``.
+        ``"kept-wet"``, ``"far"``, ``"asymptote"`` or ``"machines"``.
     look_back : str
         What the forecast made before the latest visit was wrong about, "" when there was none.
     course : ZoneCourse or None
@@ -163,6 +166,8 @@ def forecast_zone(
         ends = not_sooner(ends, _ends(kept_level, target, dry, kept, options, basis.slab))
     if opened := _opened(basis):
         ends = replace(ends, high=math.inf, why_open=opened)
+    if basis.machines_gone and not ends.why_open:
+        ends = replace(ends, high=math.inf, why_open="machines")
     wet = mixture.kept_wet
     if basis.rising:
         # a rise is shown against a false discovery rate: so sure is it that water came
@@ -179,7 +184,12 @@ def forecast_zone(
         ends.low,
         ends.high,
         zone_sentence(
-            course, target, dry, mixture, ends, TimeWords(options, basis.latest, basis.rewetted)
+            course,
+            target,
+            dry,
+            mixture,
+            ends,
+            TimeWords(options, basis.latest, basis.rewetted, basis.machines_gone),
         ),
         wet,
         ends.why_open,

@@ -35,11 +35,14 @@ class TimeWords:
         Start of the latest visit, to name days of the calendar.
     rewetted : tuple of str, optional
         Ids of two visits between which the zone took up water.
+    machines_gone : str
+        What says that machines may no longer stand.
     """
 
     options: DryingOptions
     latest: datetime | None = None
     rewetted: tuple[str, str] | None = None
+    machines_gone: str = ""
 
 
 def zone_sentence(
@@ -81,6 +84,8 @@ def zone_sentence(
     said = f"{head}: its highest tenth meets {target:.3g} {span_words(ends, words)}."
     if ends.why_open == "rewetted":
         return f"{said} No latest day.{again}{chance}"
+    if ends.why_open == "machines":
+        return f"{said} {words.machines_gone}{again}{chance}"
     return f"{said} No latest day: {_why(ends.why_open, dry)}{chance}"
 
 
@@ -111,6 +116,11 @@ def _why(why: str, dry: DryLevel | None) -> str:
         return (
             "the zero of the meter is in doubt. Read the check block and floor that is dry for "
             "certain, then count from there."
+        )
+    if why == "machines":
+        return (
+            "machines that stood before are not listed on the latest visit, and with them it dried"
+            " faster. List those that stand."
         )
     if why == "asymptote":
         level = "" if dry is None else f" ({dry.value:.3g}, sd {dry.sd:.2g}, {dry.how})"

@@ -57,6 +57,19 @@ def test_a_clear_fall_gets_both_ends() -> None:
     assert "90% interval" in found.sentence
 
 
+def test_machines_that_no_longer_stand_take_the_latest_day_away() -> None:
+    """It was named by a fall with them; "not before" stays, for zone and floor."""
+    levels = [80.0, 66.0, 56.0, 49.5, 44.5]
+    stand, gone = _forecast(levels), _forecast(levels, machines_gone="Machines are gone.")
+    assert math.isfinite(stand.high)
+    assert (gone.why_open, gone.high, gone.low) == ("machines", math.inf, stand.low)
+    assert "Machines are gone." in gone.sentence
+    floor = forecast_floor([gone], OPTIONS)
+    assert floor is not None
+    assert (floor.why_open, floor.high) == ("machines", math.inf)
+    assert "No latest day: machines that stood before" in floor.sentence
+
+
 def test_ends_are_named_as_days_of_the_calendar() -> None:
     """From the latest visit on, the last one rounded up."""
     found = _forecast([80, 66, 56, 49.5, 44.5], latest=NOON)
