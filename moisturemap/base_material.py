@@ -41,7 +41,7 @@ _PARTS = {
         "dielen",
         "spanplatte",
     ),
-    "magnesite": ("magnesi", "xylolit"),
+    "magnesite": ("magnesi", "xylolit", "steinholz"),
     "asphalt": ("asphalt",),
     "resin": ("epoxy", "polyurethane", "synthetic resin", "kunstharz"),
     CEMENT: ("cement", "concrete", "beton", "zement"),
@@ -57,6 +57,17 @@ _DESIGNATIONS = {
 """Words by themselves, most of them the designations of screeds by EN 13813:2002, clause 7 (from
 memory): CT cement, CA calcium sulfate, MA magnesite, AS mastic asphalt, SR synthetic resin; F
 behind CA and CT is flowing screed (DIN 18560-1, from memory)."""
+
+_ABOVE = re.compile(r"\b(?:on|over|above|upon|auf|über|sur)\b", re.IGNORECASE)
+"""Words between a layer and what it lies on."""
+
+_WOOD_IN_MIX = re.compile(
+    r"(?<!dry )(?<!dry-)(?<!trocken)(?:screed|estrich)|\bchape|topping|massetto|mortar|mörtel"
+    r"|mortier|holzbeton|wood[- ](?:concrete|cement)|cement[- ]bonded|zementgebunden",
+    re.IGNORECASE,
+)
+"""Mineral layers that wood chips or fibres are mixed into, or that lie on timber: no timber
+themselves (common words); a dry screed is of boards."""
 
 _LAYERS_ON_TOP = ("screed", "estrich", "topping", "chape", "massetto", "levelling", "leveling")
 
@@ -82,10 +93,15 @@ def material_of(base: str) -> str:
     --------
     >>> [material_of(text) for text in ("CA-C25-F5", "Zementestrich", "concrete slab", "screed")]
     ['calcium sulphate', 'cement', 'cement', '']
+    >>> [material_of(text) for text in ("cement screed with wood chips", "chipboard on screed")]
+    ['cement', 'timber']
     """
     text = base.casefold()
+    mixed = _WOOD_IN_MIX.search(_ABOVE.split(text, maxsplit=1)[0]) is not None
     words = set(re.findall(r"[^\W\d_]+", text))
     for material, parts in _PARTS.items():
+        if material == TIMBER and mixed:
+            continue
         if any(part in text for part in parts) or words & set(_DESIGNATIONS.get(material, ())):
             return material
     return ""

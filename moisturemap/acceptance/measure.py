@@ -7,16 +7,19 @@ from datetime import datetime
 from itertools import pairwise
 
 from moisturemap.acceptance.correction import Checks, checks_around, hours
+from moisturemap.acceptance.measure_timber import (
+    below_balance,
+    correction_size,
+    off_meter_temperature,
+    species_stated,
+    uncorrected_temperature,
+)
 from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.result import result_of
 from moisturemap.acceptance.rule import RuleBook
-from moisturemap.slab import equilibrium_moisture
 from moisturemap.survey import AmbientReading
 
 Measure = Callable[[TestEntry], "float | bool | None"]
-
-METER_C = 20.0
-"""Temperature the scales of conductance meters are set for (20 to 21; ASTM D4444, from memory)."""
 
 TIMES_IN_ORDER = ("drilled", "lined", "placed", "read", "second_read")
 
@@ -253,14 +256,6 @@ def dry_sample(entry: TestEntry) -> float | None:
     return None if dry is None else dry - (entry.number("tare_g") or 0.0)
 
 
-def off_meter_temperature(entry: TestEntry) -> float | None:
-    """How far timber is from the temperature its meter is set for [K]; 0 where it is corrected."""
-    if entry.number("correction") is not None:
-        return 0.0
-    warmth = entry.number("temperature_c")
-    return None if warmth is None else abs(warmth - METER_C)
-
-
 def slab_air_difference(entry: TestEntry) -> float | None:
     """Between slab and air, either way [C]."""
     slab, air = entry.number("slab_temperature_c"), entry.number("air_temperature_c")
@@ -271,22 +266,6 @@ def below_air_rh(entry: TestEntry) -> float | None:
     """How far a humidity is below that of the air stated beside it [%RH]."""
     air, value = entry.number("air_rh_pct"), result_of(entry).value
     return None if air is None or value is None else air - value
-
-
-def correction_size(entry: TestEntry) -> float | None:
-    """Size of the correction that a pin reading holds [%MC]."""
-    stated = entry.number("correction")
-    return None if stated is None else abs(stated)
-
-
-def below_balance(entry: TestEntry) -> float | None:
-    """How far timber is below its balance with the air stated beside it [%MC]."""
-    warmth, humidity = entry.number("air_temperature_c"), entry.number("air_rh_pct")
-    value = result_of(entry).value
-    if warmth is None or humidity is None or value is None:
-        return None
-    within = min(max(warmth, 0.0), 60.0), min(humidity, 95.0)
-    return equilibrium_moisture(*within) - value
 
 
 def held_at_service(entry: TestEntry) -> bool | None:
@@ -340,7 +319,8 @@ MEASURES: dict[str, Measure] = {
     "lined_stated": lambda entry: entry.moment("lined") is not None,
     "off_meter_temperature_c": off_meter_temperature,
     "timber_temperature_c": _number("temperature_c"),
-    "species_stated": lambda entry: bool(entry.text("species")),
+    "uncorrected_temperature_c": uncorrected_temperature,
+    "species_stated": species_stated,
     "slab_air_difference_c": slab_air_difference,
     "below_air_rh_pct": below_air_rh,
     "correction_size": correction_size,

@@ -8,33 +8,105 @@ Method: ``docs/method/acceptance.md``.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.noted_numbers import may_be_result, tells_higher
 from moisturemap.acceptance.wetted import tested_again
-from moisturemap.survey import Survey
+from moisturemap.survey import Survey, Visit
+from moisturemap.survey.harmless_note import left_open, strange_words, without_clearances
 from moisturemap.survey.note_days import days_named
-from moisturemap.survey.note_words import may_spoil_test, names_water_event
+from moisturemap.survey.note_words import may_spoil_test, names_water_event, tells_of_drying
+
+_NOTE_HEADING = re.compile(
+    r"note|remark|comment|observ|problem|issue|condition|detail|extra|info|unnamed|column|spalte"
+    r"|colonne|anmerk|bemerk|hinweis|zustand|remarque|^\W*\d*\W*$",
+    re.IGNORECASE,
+)
+"""Headings of columns that hold what a note does; a comma cuts off what nobody put in quotes."""
+
+DRYING_OFF = timedelta(days=4)
+"""Heating and artificial drying are off for so long before a test; UK practice after BS 8203."""
 
 
 def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
-    """Say which notes speak against what the floor is cleared by.
+    """Say which notes speak against what the floor is cleared by, or are not known to be harmless.
 
     Parameters
     ----------
     survey : Survey
     judged : sequence of JudgedTest
     """
-    said = [
-        f"the note beside {', '.join(names)} says {note!r}, which may mean that the result does not"
-        " stand: clear it up in the note, or repeat the test"
-        for note, names in _by_note([one for one in judged if _heard(one)]).items()
-        if may_spoil_test(note)
-    ]
-    return [*_after_tests(survey, judged), *said, *_higher(survey, judged)]
+    names, said = _names(survey), []
+    for (heading, text), labels in _by_note([one for one in judged if _heard(one)]).items():
+        note = f"{heading}: {text}" if heading else text
+        told, beside = left_open(note), f"the note beside {', '.join(labels)}"
+        read_as_note = not heading or _NOTE_HEADING.search(heading)
+        words = strange_words(left_open(text), names) if read_as_note else ()
+        if may_spoil_test(told):
+            said.append(
+                f"{beside} says {note!r}, which may mean that the result does not"
+                " stand: clear it up in the note, or repeat the test"
+            )
+        elif words:
+            said.append(_not_known(beside, note, words))
+    of_visits = _of_visits(survey, judged, names)
+    return [*_after_tests(survey, judged), *said, *of_visits, *_higher(survey, judged)]
+
+
+def _not_known(beside: str, note: str, words: Sequence[str]) -> str:
+    """Say that nobody can tell from a note whether it spoils a test."""
+    return (
+        f"{beside} says {note!r}, and not all of it is known to be harmless ({', '.join(words)}):"
+        " repeat the test, or clear it up by hand in brackets behind the note, (cleared: name,"
+        " 2026-03-31)"
+    )
+
+
+def _of_visits(survey: Survey, judged: Sequence[JudgedTest], names: Sequence[str]) -> list[str]:
+    """Say which notes of the visits of tests, or of visits meanwhile, are not known harmless."""
+    found = []
+    for visit in survey.visits:
+        own = [one.entry.label for one in judged if one.judged and _visit_of(one) == visit.id]
+        meanwhile = [one.entry.label for one in judged if one.judged and _stood(one, visit)]
+        notes = (visit.note, *(one.note for one in visit.acclimation))
+        for note in dict.fromkeys(filter(None, map(str.strip, notes))):
+            told = left_open(note)
+            words = strange_words(told, names)
+            if words and (own or (meanwhile and tells_of_drying(told))):
+                labels = ", ".join(dict.fromkeys(own or meanwhile))
+                beside = f"the note of visit {visit.id} about {labels}"
+                found.append(_not_known(beside, note, words))
+    return found
+
+
+def _visit_of(test: JudgedTest) -> str:
+    return test.entry.text("visit")
+
+
+def _stood(test: JudgedTest, visit: Visit) -> bool:
+    """Whether a visit fell within a test, or so shortly before that its drying still tells."""
+    entry, started = test.entry, visit.started
+    times = ("drilled", "lined", "placed", "read", "second_read")
+    stated = [when for when in map(entry.moment, times) if when is not None]
+    return (
+        bool(stated)
+        and started is not None
+        and (min(stated) - DRYING_OFF <= started <= max(stated))
+    )
+
+
+def _names(survey: Survey) -> list[str]:
+    """Return what rooms, tests, people and instruments of a job are called."""
+    tests = survey.tests
+    columns = [name for name in ("hole", "operator", "instrument") if name in tests]
+    listed = [str(name) for column in columns for name in tests[column].dropna().unique()]
+    visits = [name for visit in survey.visits for name in (visit.id, visit.operator)]
+    rooms = [room.name for room in survey.plan.rooms]
+    return [*rooms, *visits, *listed, *survey.instruments]
 
 
 def _heard(test: JudgedTest) -> bool:
@@ -60,7 +132,7 @@ def _higher(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
             for heading, text in entry.beyond.items()
             if may_be_result(heading, text, method, against)
         ]
-        note = entry.text("note").strip()
+        note = without_clearances(entry.text("note"))
         said += [note] if tells_higher(note, method, against) else []
         found += [
             f"{one!r} beside {entry.label} may be a result above the limit of {against:g}: enter it"
@@ -70,18 +142,18 @@ def _higher(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     return found
 
 
-def _by_note(judged: Sequence[JudgedTest]) -> dict[str, list[str]]:
+def _by_note(judged: Sequence[JudgedTest]) -> dict[tuple[str, str], list[str]]:
     """Return tests by what is written beside them.
 
-    A column that is not known is a note, too: a comma cuts what nobody put in quotes.
+    Heading and text; "" heads the note. A column that is not known is a note, too: a comma cuts
+    what nobody put in quotes.
     """
-    found: dict[str, list[str]] = {}
+    found: dict[tuple[str, str], list[str]] = {}
     for test in judged:
         entry = test.entry
-        beyond = [f"{heading}: {text}" for heading, text in entry.beyond.items()]
-        for note in (entry.text("note").strip(), *beyond):
-            if note:
-                found.setdefault(note, []).append(entry.label)
+        for heading, text in (("", entry.text("note").strip()), *entry.beyond.items()):
+            if text:
+                found.setdefault((heading, text), []).append(entry.label)
     return found
 
 
@@ -90,9 +162,9 @@ def _after_tests(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     found = []
     for visit in survey.visits:
         started, note = visit.started, visit.note.strip()
-        if started is None or not names_water_event(note):
+        if started is None or not names_water_event(left_open(note)):
             continue
-        told = _last_told(started, note)
+        told = _last_told(started, left_open(note))
         names = [
             test.entry.label
             for test in judged
@@ -127,7 +199,11 @@ def notes_beside(survey: Survey, judged: Sequence[JudgedTest]) -> tuple[str, ...
     survey : Survey
     judged : sequence of JudgedTest
     """
-    noted = _by_note([one for one in judged if one.judged]).items()
+    speaking = [one for one in judged if one.judged]
+    noted = [
+        (f"{heading}: {text}" if heading else text, names)
+        for (heading, text), names in _by_note(speaking).items()
+    ]
     told = [f"noted beside {', '.join(names)}: {note!r}" for note, names in noted]
     told += [f"noted on visit {one.id}: {one.note.strip()!r}" for one in survey.visits if one.note]
     return tuple(told)

@@ -35,7 +35,7 @@ _OF_ANOTHER = (
 )
 _NAMES = (
     r"(?:\b(?:no|nr|n°|room|raum|grid|page|photo|hole|loch|serial|certificate|cert|permit|bag|batch"
-    r"|sleeve|plug|column|pillar|door|bay|axis|desk|stütze|achse|tür|salt|salz|sel|nacl|kcl|kno3|bs|en|din|iso|astm|edition)\b\.?\s*|[#/:.,\-–]|[a-z])"
+    r"|sleeve|plug|column|pillar|board|plank|row|joist|door|bay|axis|desk|stütze|achse|tür|salt|salz|sel|nacl|kcl|kno3|bs|en|din|iso|astm|edition)\b\.?\s*|[#/:.,\-–]|[a-z])"
 )
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 
@@ -67,7 +67,7 @@ def tells_higher(note: str, method: str, limit: float, *, counted: bool = False)
     limit : float
     counted : bool
         Whether whole numbers without a unit may be results of every method; else of humidities
-        alone.
+        and of timber alone, which are read to the whole per cent.
 
     Examples
     --------
@@ -83,7 +83,7 @@ def tells_higher(note: str, method: str, limit: float, *, counted: bool = False)
             continue
         whole = re.fullmatch(r"\d+", found.group()) is not None
         named = re.match(r"\s*(?:%|cm\b|rh\b|lb)", after, re.IGNORECASE) is not None
-        if method not in RH_METHODS and whole and not named and not counted:
+        if method not in (*RH_METHODS, "pin") and whole and not named and not counted:
             continue
         if limit < float(found.group().replace(",", ".")) <= _end(method, limit):
             return True

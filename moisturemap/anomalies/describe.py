@@ -174,7 +174,7 @@ def _contested_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistenc
         head = f"{readings} {_place(anomaly, plan, room)}, about {anomaly.strength:+.0f}"
     visits = {
         "dries": "; it falls from visit to visit as wet floor does",
-        "persists": "; it is unchanged since the earlier visit, as metal or an active leak is",
+        "persists": "; no change since the earlier visit is shown, which tells neither",
     }.get(persistence, "")
     if anomaly.swept:
         return (

@@ -62,7 +62,10 @@ def hole_depth(slab: Slab) -> HoleDepth:
     share = SHARE_OF_THICKNESS[2 if slab.open_faces == 2 else 1]
     faces = "from both faces" if slab.open_faces == 2 else "from the top only"
     depth = float(math.floor(share * slab.thickness_mm + 0.5))
-    note = f"Depth stop at {depth:.0f} mm: {share:.0%} of {slab.thickness_mm:g} mm drying {faces}."
+    note = (
+        f"Depth stop at {depth:.0f} mm: {share:.0%} of {slab.thickness_mm:g} mm, taken as drying "
+        f"{faces}."
+    )
     if slab.heated:
         note += (
             f" Heated: pipes or cables may lie from {LEAST_OVER_PIPES_MM:.0f} mm down"

@@ -23,7 +23,7 @@ NAMES = {
 
 ONLY_HOLE = "The only hole of this floor."
 
-SECOND = "Another place that may be the wettest: one hole alone may miss the wettest floor."
+SECOND = "Another place that may read highest: one hole alone may miss the wettest floor."
 """Why a further hole stands where the floor may be wettest and so covers little more of it."""
 
 
@@ -79,9 +79,9 @@ def _wettest_words(site: Site, place: int, chance: float) -> str:
     outside = bool(site.zone_names) and not site.in_zone[place].any()
     no_zone = " It lies in no wet zone." if outside else ""
     return (
-        "Likeliest of the places that a test can reach to be the wettest: reads about "
-        f"{site.mean[place]:.0f}, {chance_words(chance)} chance to lie in the wettest "
-        f"twentieth of the floor.{no_zone}"
+        "Likeliest of the places that a test can reach to read highest: about "
+        f"{site.mean[place]:.0f} on the map, {chance_words(chance)} chance to lie in the "
+        f"twentieth of the floor that reads highest.{no_zone}"
     )
 
 

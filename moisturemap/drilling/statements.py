@@ -25,8 +25,8 @@ def plan_statements(ground: Ground, objective: Objective, chosen: list[int]) -> 
     hit = objective.hit_chance(chosen)
     if site.wettest.any():
         found.append(
-            f"Chance that at least one hole lies in the wettest twentieth of the floor, going by "
-            f"the scan, its uncertainty and a share for buried objects nobody flagged: "
+            f"Chance that at least one hole lies in the twentieth of the floor that reads highest, "
+            f"going by the scan, its uncertainty and a share for buried objects nobody flagged: "
             f"{chance_words(hit)}."
         )
     found.append(_patch(ground, site.points[chosen]))

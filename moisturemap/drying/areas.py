@@ -255,9 +255,9 @@ def _sentence(row: dict[str, Any], trend: Trend, options: DryingOptions) -> str:
     if row["kind"] == "rising":
         return (
             f"Rising: {where} read {moved} from {first} to {last}, {rate:+.1f} a week, and "
-            f"{row['peak_change']:+.1f} at ({row['x']:.1f}, {row['y']:.1f}). Water is "
-            "still arriving: a possible active leak. A pipe or metal by itself reads the same on "
-            f"every visit. Find and stop the source before drying on.{on}"
+            f"{row['peak_change']:+.1f} at ({row['x']:.1f}, {row['y']:.1f}). Readings "
+            "rise so where water arrives: a possible active leak. A pipe or metal by itself reads "
+            f"the same on every visit. Find and stop the source before drying on.{on}"
         )
     _, floor = reference_rate(trend, options)
     pace = _half_life(floor)

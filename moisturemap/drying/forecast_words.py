@@ -56,7 +56,7 @@ def zone_sentence(
 ) -> str:
     """Say when a zone meets the target, what keeps that open, and the chance of a source."""
     head = f"Zone {course.zone}"
-    chance = f" {kept_wet_words(mixture.kept_wet)}"
+    chance = f" {kept_wet_words(mixture.kept_wet, mixture.kept_wet_before)}"
     again = _rewetted(mixture, words)
     if ends.why_open == "rising":
         return (
@@ -91,9 +91,14 @@ def zone_sentence(
     return f"{said} No latest day: {_why(ends.why_open, dry)}{chance}"
 
 
-def kept_wet_words(chance: float) -> str:
-    """Say the chance that something keeps a place wet."""
-    return f"Chance that something keeps it wet: {_percent(chance)}."
+def kept_wet_words(chance: float, before: float | None = None) -> str:
+    """Say the chance that something keeps a place wet, and what of it was assumed."""
+    if before is None:
+        return f"Chance that something keeps it wet: {_percent(chance)}."
+    return (
+        f"Chance that something keeps it wet: {_percent(chance)}, where {_percent(before)} was "
+        "assumed before the visits were looked at."
+    )
 
 
 def _percent(chance: float) -> str:
@@ -111,8 +116,8 @@ def _why(why: str, dry: DryLevel | None) -> str:
         )
     if why == "rewetted":
         return (
-            "a zone took up water between two visits. Find and stop the source, and count again "
-            "from visits after it."
+            "the readings of a zone rose between two visits. Find and stop the source, and count "
+            "again from visits after it."
         )
     if why == "zero":
         return (
@@ -153,7 +158,7 @@ def _rewetted(mixture: CourseMixture, words: TimeWords) -> str:
     later = max(range(len(mixture.rewetted)), key=mixture.rewetted.__getitem__)
     begin, end = words.rewetted or (str(later), str(later + 1))
     return (
-        f" It took up water between visits {begin} and {end}: find and stop the source, and "
+        f" Its readings rose between visits {begin} and {end}: find and stop the source, and "
         "count again from visits after it."
     )
 

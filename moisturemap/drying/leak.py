@@ -27,8 +27,8 @@ FIRST_STEPS = (
     "qualified person switch off circuits and floor heating that the water may reach.",
     "Call the person responsible for the building, and a plumber or a leak locator; do not drill "
     "there before pipes are located.",
-    "Machines, forecasts and decisions for this floor come after: they do not hold while water "
-    "arrives. Local code and licensed practice come first.",
+    "Machines, forecasts and decisions for this floor come after that: until the source is stopped "
+    "none of them holds. Local code and licensed practice come first.",
 )
 
 
@@ -91,7 +91,10 @@ def find_leak(
     parts += [f"{row.anomaly}, a flagged {row.kind} that rose" for row in things.itertuples()]
     said = [f"Possible active leak: the reading rose at {'; '.join(parts)}."] if parts else []
     if rises:
-        said.append(f"{took_up_sentence(rises)} Find what let it in and make sure it has stopped.")
+        said.append(
+            f"{took_up_sentence(rises)} Find out whether water came in, and make sure it has "
+            "stopped."
+        )
     if mapped_m2 > 0.0 and size > WHOLE_FLOOR * mapped_m2:
         said.append(WIDELY)
     names = (*map(str, rising["area"]), *map(str, things["anomaly"]))
@@ -110,4 +113,4 @@ def took_up_sentence(rises: Sequence[Rise]) -> str:
     -------
     str
     """
-    return f"The floor took up water {rise_words(rises)}."
+    return f"Readings rose {rise_words(rises)}."

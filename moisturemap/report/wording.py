@@ -191,7 +191,8 @@ WORDS = {
     "known-service": "known service",
     "keep-clear": "keep clear",
     "power-point": "power point",
-    "dry-reference": "dry reference",
+    "dry-reference": "reads low",
+    "wettest": "likely highest",
 }
 
 

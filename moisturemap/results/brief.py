@@ -96,7 +96,8 @@ def brief_study(study: Study, units: Units = Units()) -> str:
     unread = not_numeric_words(study)
     found: list[Item] = [("-", readings_words(study))]
     found += [("!", unread)] if unread else []
-    found += [("!", text) for text in study.survey.lowered_readings]
+    survey = study.survey
+    found += [("!", text) for text in (*survey.lowered_readings, *survey.missing_photographs)]
     found.append(("-", units.sentence(wet_words(study))))
     found += [("!", units.sentence(text)) for text in study.found.doubted]
     found += [("!", units.sentence(text)) for text in elsewhere_words(study)]
@@ -234,7 +235,7 @@ def wet_words(study: Study) -> str:
         )
         more = f" and {len(zones) - 6} more" if len(zones) > 6 else ""
         told = f"above a relative reading of {level:.3g}: {named}{more}."
-        whole = f"{zones['area_m2'].sum():.1f}"
+        whole = f"{sum(round(float(one), 1) for one in zones['area_m2']):.1f}"
         text = f"{counted(len(zones), 'wet zone')} of about {whole} m2 together {told}"
         if len(zones) == 1:
             text = f"1 wet zone of {whole} m2 {told}"

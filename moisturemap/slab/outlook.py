@@ -188,8 +188,8 @@ def equivalent_depth(estimate: ProfileEstimate) -> EquivalentDepth:
     actual = float(np.interp(estimate.sealed.value, profile, depth))
     excess = float(np.interp(rule, depth, profile)) - estimate.sealed.value
     sentence = (
-        f"A reading at {rule:.0f} mm stands for the sealed humidity to within"
-        f" {abs(excess):.1f} %RH here."
+        f"By the fitted profile the humidity at {rule:.0f} mm differs from the sealed humidity by"
+        f" {abs(excess):.1f} %RH here; the uncertainty of a reading there comes on top."
     )
     astray = off_profile(estimate.readings, estimate.depth_mm, estimate.profile)
     if astray:

@@ -130,6 +130,11 @@ _KEPT = (
     r"|kondens\w*|heaters?|fans?|blowers?|dehumidifiers?|\w*trockner\w*|lüfter\w*|loose|missing"
     r"|rising|drift\w*|error\w*|damage\w*)"
 )
+_DENIED = re.compile(
+    rf"{_NO}{_BETWEEN}(?:{_KEPT}\w*|{_SERVICE}|{_FLOOD})"
+    r"(?:\s+(?:found|seen|visible|gefunden|sichtbar|trouvée?|visibles?)\b)?",
+    re.IGNORECASE,
+)
 _NOT_SPOILT = re.compile(
     rf"{_NO}{_BETWEEN}{_KEPT}\w*"
     rf"|\b{_KEPT} (?:off|aus|removed|entfernt|ground off|stopped|abgestellt|éteints?)\b"
@@ -228,6 +233,36 @@ def names_water_event(note: str) -> bool:
     [True, False]
     """
     return bool(_FLOOD_NOTE.search(_NO_FLOOD.sub(" ", note)))
+
+
+_DRYING = re.compile(
+    r"\b(?:heat\w*|dehumid\w*|dryers?|drying|fans?|blowers?|air movers?|u\.?f\.?h|desiccant"
+    r"|\w*heizung\w*|\w*heiz(?:er|t|en|te)\b|\w*trockner\w*|trocknung\w*|lüfter|gebläse|fbh"
+    r"|ventilator\w*|chauff\w*|déshumid\w*|séch\w*|ventilateurs?)",
+    re.IGNORECASE,
+)
+
+
+def tells_of_drying(note: str) -> bool:
+    """Whether a note of a visit speaks of heating or of machines that dry.
+
+    Examples
+    --------
+    >>> [tells_of_drying(one) for one in ("dehumidifier ran", "no heaters", "corner")]
+    [True, False, False]
+    """
+    return bool(_DRYING.search(without_denials(note)))
+
+
+def without_denials(note: str) -> str:
+    """Return a note without what denies word for word that something spoilt the test.
+
+    Examples
+    --------
+    >>> without_denials("corner, no cracks")
+    'corner,  '
+    """
+    return _DENIED.sub(" ", note)
 
 
 def may_spoil_test(note: str) -> bool:

@@ -68,7 +68,7 @@ def _found(level: float, zones: gpd.GeoDataFrame, options: ZoneOptions) -> str:
     words = "wet zone" if len(zones) == 1 else "wet zones"
     each = "; ".join(
         f"{row.zone} in {row.rooms}, {row.area_m2:.1f} m2 ({row.area_low_m2:.1f} to "
-        f"{row.area_high_m2:.1f}), peak {_peak(row.peak, full_scale)}"
+        f"{row.area_high_m2:.1f}), highest of the map {_peak(row.peak, full_scale)}"
         for row in zones.itertuples()
     )
     return f"{len(zones)} {words} above a reading of {level:.3g}: {each}."

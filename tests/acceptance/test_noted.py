@@ -215,6 +215,47 @@ def test_a_note_may_name_a_day_after_its_visit(note: str, asked: bool):
     assert ("had been read before" in " ".join(decision.reasons)) is asked
 
 
+def at_visit(note: str, tests=None):
+    """The good floor with a note of the visit its tests are of."""
+    survey = floor(good_tests() if tests is None else tests)
+    return replace(survey, visits=(replace(survey.visits[0], note=note),))
+
+
+def test_a_note_nobody_knows_to_be_harmless_is_cleared_up_by_hand():
+    """No list of words that spoil a test is complete."""
+    first, *others = good_tests()
+    note = "kicked by plasterers"
+    decision = decide(floor([{**first, "note": note}, *others]))
+    assert decision.verdict == "not proven"
+    assert "(kicked, plasterers)" in " ".join(decision.reasons)
+    cleared = f"{note} (cleared: A. B., 2026-03-12)"
+    decision = decide(floor([{**first, "note": cleared}, *others]))
+    assert decision.verdict == "meets"
+    assert any(cleared in one for one in decision.reasons)
+
+
+def test_the_note_of_the_visit_of_the_tests_is_read_so_too():
+    """Drying machines and heating often stand nowhere else."""
+    assert decide(at_visit("first visit, client present")).verdict == "meets"
+    for note in ("dehumidifier ran all week", "heating ran until this morning", "lids off"):
+        assert decide(at_visit(note)).verdict == "not proven"
+        assert decide(at_visit(f"{note} (cleared: A. B., 2026-03-12)")).verdict == "meets"
+
+
+def test_a_visit_meanwhile_tells_of_machines_and_heating():
+    """Of other visits only what dries: their other notes are of other work."""
+    assert decide(with_note(-1.0, "dehumidifier ran all week")).verdict == "not proven"
+    assert decide(with_note(-1.0, "scaffold taken down")).verdict == "meets"
+    assert decide(with_note(-20.0, "dehumidifier ran all week")).verdict == "meets"
+
+
+def test_a_clearance_clears_no_number_above_the_limit():
+    """It is entered as a test."""
+    first, *others = good_tests()
+    note = "second probe 91 % (cleared: A. B., 2026-03-12)"
+    assert decide(floor([{**first, "note": note}, *others])).verdict == "not proven"
+
+
 @pytest.mark.parametrize("taken", [None, "x", "instrument", "read", "drilled", "temperature_c"])
 def test_a_note_is_heard_though_the_record_beside_it_lacks_something(taken):
     """Taking a place or a probe from a doubtful test once cleared the floor."""

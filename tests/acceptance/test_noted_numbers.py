@@ -91,3 +91,10 @@ def test_numbers_in_range_of_the_method_are_told(
 )
 def test_a_whole_number_in_a_note_is_a_result_of_other_methods_only_with_its_unit(note, told):
     assert tells_higher(note, "carbide", 2.0) is told
+
+
+def test_whole_numbers_beside_timber_may_be_results():
+    """Timber is read to the whole per cent."""
+    assert tells_higher("corner 19", "pin", 12.0)
+    assert not tells_higher("board 19", "pin", 12.0)
+    assert not tells_higher("corner 19", "carbide", 2.0)

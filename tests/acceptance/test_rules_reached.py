@@ -78,6 +78,7 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     ),
     "pin-plausible": ("pin", {"value": 0.11}, {}, {"base": "timber deck"}),
     "pin-depth": ("pin", {"depth_mm": 2.0, "thickness_mm": 22.0}, {}, {"base": "timber deck"}),
+    "pin-through": ("pin", {"depth_mm": 30.0, "thickness_mm": 22.0}, {}, {"base": "timber deck"}),
     "pin-correction": ("pin", {"correction": -6.0}, {}, {"base": "timber deck"}),
     "pin-below-balance": (
         "pin",
@@ -193,6 +194,7 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "hole-lined": ("in-situ-rh", {"lined": None}, {}, {}),
     "pin-frozen": ("pin", {"temperature_c": -8.0}, {}, {"base": "timber deck"}),
     "pin-temperature": ("pin", {"temperature_c": 2.0}, {}, {"base": "timber deck"}),
+    "pin-cold": ("pin", {"temperature_c": 3.0, "correction": 0.0}, {}, {"base": "timber deck"}),
     "pin-range": ("pin", {"value": 3.0}, {}, {"base": "timber deck"}),
     "pin-timber-only": ("pin", {}, {}, {}),
     "pin-species": ("pin", {"species": ""}, {}, {"base": "timber deck"}),
@@ -263,7 +265,14 @@ MILDER = {"times-in-order", "no-censored-result", "instrument-kind", "humidity-p
 MILDER |= {"carbide-plausible", "carbide-plausible-gypsum", "oven-plausible", "pin-plausible"}
 MILDER |= {"emission-area", "oven-sample", "oven-weighed", "cm-temperature"}
 MILDER |= {"emission-plausible", "in-situ-second-agrees", "hood-slab-and-air", "hood-below-air"}
-MILDER |= {"pin-depth", "pin-correction", "pin-below-balance", "pin-air-humidity"}
+MILDER |= {
+    "pin-depth",
+    "pin-through",
+    "pin-cold",
+    "pin-correction",
+    "pin-below-balance",
+    "pin-air-humidity",
+}
 MILDER |= {"hood-thick"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
 MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen"}

@@ -352,7 +352,7 @@ def test_the_wettest_hole_is_not_told_to_read_highest_of_all(planned):
     """It is the likeliest; another may read more where the map is less sure."""
     holes = planned(count=3).holes
     (why,) = holes.loc[holes["purpose"].eq("wettest"), "why"].head(1)
-    assert why.startswith("Likeliest of the places that a test can reach to be the wettest")
+    assert why.startswith("Likeliest of the places that a test can reach to read highest")
     assert "Highest" not in " ".join(holes["why"])
 
 
@@ -414,7 +414,7 @@ def test_unknown_rules_and_lengths_are_refused():
 def test_the_statements_say_what_the_holes_do_not_show(planned):
     """Hit chance, missed patch, passing holes."""
     text = " ".join(planned().statements)
-    assert "wettest twentieth" in text
+    assert "in the twentieth of the floor that reads highest" in text
     assert "1 m radius" in text
     assert "37% of the floor" in text
 

@@ -137,7 +137,7 @@ def test_a_target_within_the_error_of_dry_floor_has_no_latest_day() -> None:
 def test_a_rise_between_visits_is_counted_from() -> None:
     """Earlier visits of a place that was wetted again do not speak for its drying."""
     found = _forecast([50, 44, 70, 61, 54, 48.5])
-    assert "took up water between visits 2 and 3" in found.sentence
+    assert "readings rose between visits 2 and 3" in found.sentence
     assert found.mixture is not None
     assert found.mixture.rewetted[2] > 0.9
 
@@ -156,7 +156,7 @@ def test_a_place_that_was_wetted_again_gets_no_latest_day(plateau: float) -> Non
     assert "between visits 4 and 5: find and stop the source" in found.sentence
     whole = forecast_floor([found], OPTIONS)
     assert whole is not None
-    assert "took up water between two visits" in whole.sentence
+    assert "readings of a zone rose between two visits" in whole.sentence
 
 
 def test_a_level_that_has_come_to_a_stop_gets_no_latest_day() -> None:

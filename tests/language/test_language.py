@@ -169,12 +169,14 @@ def test_feet_and_inches_are_said_in_german() -> None:
     english = (
         "0.52 m from the east wall and 1.20 m from the south wall, at most 25 l/day on 16.3 m2"
     )
-    assert us.sentence("Depth stop at 60 mm: 40% of 150 mm drying from the top only.") == (
-        "Depth stop at 2 3/8 in: 40% of 5 7/8 in drying from the top only."
-    )
+    assert us.sentence(
+        "Depth stop at 60 mm: 40% of 150 mm, taken as drying from the top only."
+    ) == ("Depth stop at 2 3/8 in: 40% of 5 7/8 in, taken as drying from the top only.")
     with speaking("de"):
-        assert us.sentence("Depth stop at 60 mm: 40% of 150 mm drying from the top only.") == (
-            "Tiefenanschlag auf 2 3/8 in: 40 % von 5 7/8 in, Trocknung nur nach oben."
+        assert us.sentence(
+            "Depth stop at 60 mm: 40% of 150 mm, taken as drying from the top only."
+        ) == (
+            "Tiefenanschlag auf 2 3/8 in: 40 % von 5 7/8 in, mit Trocknung nur nach oben gerechnet."
         )
         assert us.sentence("2.5 m2 (2.4 to 2.6)") == "27 ft2 (26 bis 28)"
         assert us.sentence("0.06 m2") == "0,6 ft2"

@@ -205,7 +205,7 @@ def test_a_rise_between_two_visits_stands_before_everything(
     lead = first.blocks[0]
     assert isinstance(lead, Paragraph)
     assert lead.kind == "warning"
-    assert "took up water between v4 and v5 on 7.0 m2" in lead.text
+    assert "Readings rose between v4 and v5 on 7.0 m2" in lead.text
     steps = next(block for block in first.blocks if isinstance(block, Table))
     assert "stop the source" in steps.rows[0][1]
 

@@ -52,7 +52,7 @@ def test_a_peak_stops_at_full_scale_and_says_so(mapped):
     free, capped = find(surface), find(surface, scale=(0.0, 80.0))
     assert free.zones["peak"].iloc[0] == pytest.approx(90.0, abs=1.5)
     assert capped.zones["peak"].iloc[0] == 80.0
-    assert "peak 80 or more: full scale" in capped.statement
+    assert "highest of the map 80 or more: full scale" in capped.statement
     assert "full scale" not in free.statement
     same = ["area_m2", "peak_x", "peak_y", "mean"]
     assert capped.zones[same].equals(free.zones[same])

@@ -194,7 +194,7 @@ def floor_data(material: Material) -> Section:
         Column("Room", 1.2),
         Column("Base", 1.2),
         Column("Thickness", 0.9, "right"),
-        Column("Dries at", 0.9),
+        Column("Taken to dry at", 0.9),
         Column("Heated", 0.7),
         Column("Placed", 1),
         Column("Area", 0.9, "right"),

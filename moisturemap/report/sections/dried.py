@@ -81,7 +81,7 @@ def _untabled(found: DryingProgress) -> tuple[str, ...]:
 FAR_OFF = DryingOptions().horizon_days
 """Forecasts of a relative reading beyond this are not given as a number [days]."""
 
-_AREA_KINDS = {"stagnant": "wet, does not dry", "rising": "grows wetter"}
+_AREA_KINDS = {"stagnant": "reads wet, does not fall", "rising": "readings rose"}
 
 
 def _areas(material: Material, plan: DryingPlan) -> Table:
@@ -107,7 +107,7 @@ def _areas(material: Material, plan: DryingPlan) -> Table:
         )
         for one in plan.comparison.drying.areas.itertuples()
     )
-    return Table("Areas that do not dry", columns, rows)
+    return Table("Areas whose readings do not fall", columns, rows)
 
 
 def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
@@ -132,8 +132,9 @@ def _forecasts(material: Material, forecasts: tuple[Forecast, ...]) -> Table:
     )
     note = (
         "On a relative basis the target is a reading, not a moisture content: reaching it says "
-        "when to test, not that the floor may be covered. Days count from the latest visit; on a "
-        "calibrated basis from the reading of the tests."
+        "when to test, not that the floor may be covered. Days count from the latest visit, in "
+        "drawings of the course from the first; on a calibrated basis from the reading of the "
+        "tests."
     )
     return Table("Forecasts", columns, rows, note=note)
 

@@ -27,7 +27,7 @@ from moisturemap.report.material import Material
 from moisturemap.report.pictures import small_map
 from moisturemap.report.reference import CLOSE, OPEN, plain, refer
 from moisturemap.report.sections.drilling import asked
-from moisturemap.results.brief import beside_map_words, listed, wet_words
+from moisturemap.results.brief import TOLD_M2, beside_map_words, listed, wet_words
 
 NO_DECISION = (
     "No calibrated test is judged in this report, so it says nothing about whether the floor may "
@@ -81,7 +81,7 @@ FULL = "the technical report"
 
 ONE_VISIT = "One scan cannot show a leak: moisture that rises is seen only by scanning again."
 NOTHING_RISES = (
-    "No floor is shown to grow wetter from any visit to the next, nor from the first visit to the "
+    "No reading is shown to rise from any visit to the next, nor from the first visit to the "
     "latest. That does not exclude a leak."
 )
 
@@ -90,7 +90,7 @@ def first_page(material: Material) -> Section:
     """Answer the four questions of a client, most urgent first."""
     blocks: list[Block] = [*_danger(material), verdict(material)]
     blocks += reasons(material)
-    blocks.append(Paragraph("Where is it wet?", "lead"))
+    blocks.append(Paragraph("Where does it read wet?", "lead"))
     blocks.append(Paragraph(material.wording.sentence(wet_words(material.study))))
     blocks += _beside_map(material)
     if material.supplement.pictures is None:
@@ -112,7 +112,11 @@ def _danger(material: Material) -> list[Block]:
         f"{one.area} in {one.room}, {material.wording.area(one.area_m2)}"
         for one in drying.rising.itertuples()
     )
-    said = [f"Possible active leak: the reading still rises at {where}."] if where else []
+    ids = [one.id for one in drying.series.visits]
+    said = []
+    if where:
+        over = f"from {ids[0]} to {ids[-1]}"
+        said.append(f"Possible active leak: the reading rose {over} at {where}.")
     if drying.rises:
         said.append(took_up_sentence(drying.rises))
     said.append(
@@ -156,7 +160,15 @@ def verdict(material: Material) -> Verdict:
     headline = headlines.get(decision.verdict, decision.verdict)
     if not decision.validly:
         headline = COVERED_INVALID if _covered(material) else INVALID
-    return Verdict(headline, f"{say(decision.sentence)} {ONLY_THERE}")
+    return Verdict(headline, f"{say(decision.sentence)} {ONLY_THERE} {_as_of(material)}")
+
+
+def _as_of(material: Material) -> str:
+    """Say for which day it is judged, and whether the report is issued."""
+    decision, wording = material.supplement.decision, material.wording
+    assert decision is not None
+    told = f"Judged as of {wording.day(wording.here(decision.as_of))}."
+    return told if material.options.issued_by else f"{told} This report is a draft, not issued."
 
 
 def _covered(material: Material) -> bool:
@@ -220,7 +232,8 @@ def _steps(material: Material) -> list[Step]:
     plan = material.supplement.drying
     steps: list[Step] = []
     seen = None if plan is None else plan.comparison.drying
-    if seen is not None and (len(seen.rising) or seen.rises):
+    rising = seen is not None and bool(len(seen.rising) or seen.rises)
+    if rising:
         steps.append(
             ("Find and stop the source of water.", "licensed plumber or building services")
         )
@@ -233,11 +246,42 @@ def _steps(material: Material) -> list[Step]:
         ref = refer("anomalies")
         what = f"Before drilling nearby, locate {names} ({ref})."
         steps.append((what, "person with a service locator"))
+    steps += _sweep_steps(material)
     steps += [*tested, *_beyond_plan(material, bool(tested)), *steps_of(material)]
     if plan is not None and plan.equipment is not None:
-        steps += _machine_steps(plan.equipment.placement.moves, refer("moves"))
+        machines = _machine_steps(plan.equipment.placement.moves, refer("moves"))
+        if rising:
+            machines = [(f"Once the source is stopped: {what}", who) for what, who in machines]
+        steps += machines
     if not steps:
         steps.append(("Keep this report with the record of the floor.", "report writer"))
+    return steps
+
+
+def _sweep_steps(material: Material) -> list[Step]:
+    """Ask for sweeps across what is contested, and for tests of what no hole reaches."""
+    study, steps = material.study, list[Step]()
+    places = study.sweeps.groupby("anomaly", sort=False).size()
+    if len(places):
+        named = listed(
+            [
+                f"{name} at {count} places" if count > 1 else f"{name} at 1 place"
+                for name, count in places.items()
+            ]
+        )
+        what = f"Sweep the meter across {named}, as marked in {refer('map')}."
+        steps.append((what, "scanner operator"))
+    left = len(study.drilling.unreached)
+    if left:
+        what = "No hole of the plan lies in 1 place that reads wet: see why under Drill plan."
+        if left > 1:
+            told = f"No hole of the plan lies in {left} places that read wet"
+            what = f"{told}: see why under Drill plan."
+        steps.append((what, "test technician"))
+    small = sum(one >= TOLD_M2 for one in study.wet.small_m2)
+    if small:
+        what = f"Test the smaller patches above the wet level too: {small}, see {refer('map')}."
+        steps.append((what, "test technician"))
     return steps
 
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from moisturemap.report.content import (
     Block,
     Bullets,
@@ -19,6 +22,8 @@ from moisturemap.report.reference import refer
 from moisturemap.report.wording import is_missing, number
 from moisturemap.results.brief import elsewhere_words
 from moisturemap.results.study_words import not_numeric_words
+from moisturemap.survey import USED_FLAGS
+from moisturemap.zones import MappedVisit
 
 
 def the_map(material: Material) -> Section:
@@ -80,9 +85,10 @@ def wet_zones(material: Material) -> Section:
             Column("Standing", 1.1),
             Column(f"Area [{unit}]", 0.9, "right"),
             Column(f"Low to high [{unit}]", 1.2, "right"),
-            Column("Peak reading", 1, "right"),
-            Column("Peak at x, y", 1.4, "right"),
-            Column("Mean reading", 1, "right"),
+            Column("Highest of the map", 1, "right"),
+            Column("There, x, y", 1.4, "right"),
+            Column("Highest reading", 1, "right"),
+            Column("Mean of the map", 1, "right"),
             Column("Remark", 3.4),
         )
         rows = tuple(
@@ -95,16 +101,28 @@ def wet_zones(material: Material) -> Section:
                 f"{wording.area(zone.area_high_m2, unit=False)}",
                 number(zone.peak, 0),
                 wording.place(zone.peak_x, zone.peak_y),
+                number(highest_reading(study, zone.geometry), 1),
                 number(zone.mean, 0),
                 wording.sentence(str(zone.hint or "")),
             )
             for zone in study.zones.itertuples()
         )
-        note = "Readings are relative to this instrument and have no unit."
+        note = (
+            "Readings are relative to this instrument and have no unit. The map evens readings "
+            "out, so its highest value is not one that was read."
+        )
         if (study.zones["standing"] == "contested").any():
             note += " Contested: half and more of the zone may be a thing in the floor."
         blocks.append(Table("Wet zones", columns, rows, note=note, key="zones"))
     return Section("Wet zones", tuple(blocks))
+
+
+def highest_reading(study: MappedVisit, zone: BaseGeometry) -> float | None:
+    """Return the highest reading used in a zone, at full scale that; None where none lies in it."""
+    used = study.readings[study.readings["flag"].isin(USED_FLAGS)].dropna(subset=["x", "y"])
+    inside = shapely.intersects_xy(zone, used["x"].to_numpy(float), used["y"].to_numpy(float))
+    values = used.loc[inside, "value"]
+    return None if values.empty else float(values.max())
 
 
 LONGEST_ROOM = 24
@@ -144,11 +162,7 @@ def anomalies(material: Material) -> Section:
             note += f" A place that two of them take in counts with each: {own} places in all."
         blocks.append(Table("Anomalies", columns, rows, note=note, key="anomalies"))
     else:
-        blocks.append(
-            Paragraph(
-                "No anomaly stands out of the readings. That does not show that there is none."
-            )
-        )
+        blocks.append(Paragraph(_none_found(study)))
     services = study.survey.plan.lines_of("known-service")
     if services:
         names = ", ".join(line.name or "not named" for line in services)
@@ -157,6 +171,19 @@ def anomalies(material: Material) -> Section:
     if said:
         blocks.append(Bullets(tuple(wording.sentence(text) for text in said)))
     return Section("Anomalies and services", tuple(blocks))
+
+
+NOT_LOOKED = " for there."
+"""How what a search says of a part that it did not look at ends."""
+
+
+def _none_found(study: MappedVisit) -> str:
+    """Say that nothing stands out, or that nothing was looked for."""
+    not_looked = sum(one.endswith(NOT_LOOKED) for one in study.found.limits)
+    if not_looked >= len(study.domains):
+        return "Anomalies were not looked for: there are too few readings to tell them."
+    found = "No anomaly stands out of the readings. That does not show that there is none."
+    return f"{found} Some of the floor was not looked at." if not_looked else found
 
 
 def _with_persistence(sentence: str, persistence: object) -> str:
