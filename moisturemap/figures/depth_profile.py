@@ -129,7 +129,7 @@ def _profile(
         _draw_drying(ax, estimate)
     _limit_line(ax, limit, vertical=True)
     ax.set_ylim(estimate.spec.thickness_mm, 0)
-    drawn = [float(estimate.profile_low.min())] if drying else [sealed.low]
+    drawn = [float(estimate.profile_low.min())] if drying else [sealed.low, limit or 100.0]
     low = min([*drawn, *(r.rh_pct - 2 * r.sd_pct for r in estimate.readings)])
     ax.set_xlim(max(0.0, 5 * np.floor((low - 2) / 5)), 100)
     plain_axes(ax, "relative humidity [%]", f"depth below the top [{'in' if units.us else 'mm'}]")
@@ -182,7 +182,8 @@ def _name_marks(drawn: Axes, ax: Axes, marks: Sequence[Mark]) -> None:
         labels_of(handles),
         prop=font(7),
         frameon=False,
-        loc="lower right" if ax is not drawn else "lower left",
+        loc="lower right" if ax is not drawn else "upper left",
+        bbox_to_anchor=None if ax is not drawn else (1.03, 1.0),
         handlelength=1.2,
         handletextpad=0.5,
         borderaxespad=0.2,
