@@ -90,6 +90,9 @@ def test_a_limit_in_another_unit_leaves_the_hood_limit() -> None:
         ("dust wiped off", ""),
         ("door to yard, cold corner", ""),
         ("heating on, 20 C", ""),
+        ("fans 2 m off the wall", ""),
+        ("took readings near the fan", ""),
+        ("took the fans home", "changed"),
     ],
 )
 def test_what_a_note_tells_of(note: str, kind: str) -> None:
