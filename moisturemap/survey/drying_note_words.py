@@ -16,8 +16,10 @@ _MACHINE = (
     r"|appareils?|déshumidificateurs?|chauffage|ventilateurs?)"
 )
 _GONE = (
-    r"(?:taken (?:away|out|off|down)|took(?! (?:\w+ )?(?:reading|photo|measure))|removed|collected|picked up|gone|(?:switched|turned) off"
-    r"|shut (?:off|down)|unplugged|stopped|off(?! (?:the |a )?(?:wall|floor|corner|door))|out of order|broken|broke|failed|tripped|not running"
+    r"(?:taken (?:away|out|off|down)|took(?! (?:\w+ )?(?:reading|photo|measure))"
+    r"|removed|collected|picked up|gone|(?:switched|turned) off"
+    r"|shut (?:off|down)|unplugged|stopped|out of order"
+    r"|off(?! (?:the |a )?(?:wall|floor|corner|door))|broken|broke|failed|tripped|not running"
     r"|stood still|stolen|abgebaut|abgeholt|entfernt|weggenommen|weg|aus|ausgeschaltet"
     r"|abgeschaltet|abgestellt|ausgefallen|defekt|enlevée?s?|retirée?s?|arrêtée?s?|éteinte?s?"
     r"|coupée?s?|en panne)\b"
