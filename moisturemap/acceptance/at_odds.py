@@ -41,7 +41,7 @@ _COVERS = (
     *("parquet", "vinyl", "linoleum", "lino", "carpet", "laminate", "plywood", "chipboard", "osb"),
     *("hardboard", "overlay", "adhesive", "glue", "bitumen", "epoxy", "paint", "coat", "tile"),
     *("surface dpm", "surface membrane", "still laid", "still covered", "covered", "parkett"),
-    *("teppich", "fliese", "kleber", "belag", "beschicht", "bitume", "moquette", "carrelage"),
+    *("teppich", "fliese", "kleber", "bodenbelag", "beschicht", "bitume", "moquette", "carrelage"),
 )
 _COVERINGS = {
     "wood": r"parquet|parkett|floorboards?|hardwood|wood(?:en)? floor\w*|engineered",
