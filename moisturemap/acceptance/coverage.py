@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import geopandas as gpd
 import pandas as pd
 from shapely.geometry import Point
 
@@ -13,7 +14,7 @@ from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.rule import PlaceRule, RuleBook
 from moisturemap.acceptance.spread import spread
 from moisturemap.acceptance.supersede import SAME_SPOT_M
-from moisturemap.acceptance.wettest import wettest_zone
+from moisturemap.acceptance.wettest import ZONE_REACH_M, wettest_zone
 from moisturemap.floorplan import Room, Slab, exterior_walls, walls_asked
 from moisturemap.quantities import FEET
 from moisturemap.survey import CountRule, counts_for
@@ -61,7 +62,33 @@ def cover(
     found = _counts(tuple(book.counts.values()), judged, ground, units)
     places = [rule for rule in book.places.values() if method in rule.methods]
     ground = replace(ground, needed=_needed(found))
-    return (*found, *(_PLACES[rule.kind](rule, judged, ground) for rule in places))
+    asked = [_PLACES[rule.kind](rule, judged, ground) for rule in places]
+    unfit = [one for one in tests if not one.judged and one.entry.method.key == method]
+    return (*found, *(_with_unfit(one, unfit, ground) for one in asked))
+
+
+def _with_unfit(found: Cover, tests: Sequence[JudgedTest], ground: Ground) -> Cover:
+    """Say which tests stand in a wet zone and do not count for it."""
+    if found.rule.id != "wettest-zone" or found.met is not False or ground.zones is None:
+        return found
+    named: dict[str, list[str]] = {}
+    for test in tests:
+        place = test.entry.place
+        zone = None if place is None else _zone_at(Point(place), ground.zones)
+        if zone is not None and not test.superseded:
+            named.setdefault(zone, []).append(test.entry.label)
+    if not named:
+        return found
+    told = "; ".join(
+        f"{', '.join(dict.fromkeys(labels))} in zone {zone}" for zone, labels in named.items()
+    )
+    why = f"{found.sentence}; not counted, because not valid or too old: {told}"
+    return replace(found, sentence=why)
+
+
+def _zone_at(place: Point, zones: gpd.GeoDataFrame) -> str | None:
+    inside = zones[zones.geometry.distance(place) <= ZONE_REACH_M]
+    return None if inside.empty else str(inside["zone"].iloc[0])
 
 
 def _counts(

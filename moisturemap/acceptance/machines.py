@@ -11,8 +11,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import timedelta
 
+import pandas as pd
+
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.survey import Survey
+from moisturemap.survey import Survey, Visit
 
 OFF = timedelta(days=4)
 """Machines are off for so long before a test of the surface."""
@@ -39,31 +41,70 @@ def _surface(test: JudgedTest) -> bool:
 
 
 def _standing(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
-    """Say by visit which machines stood in the rooms of which tests up to four days before."""
-    found = []
-    for visit in survey.visits:
-        rows = survey.equipment[survey.equipment["visit"] == visit.id]
-        started = visit.started
-        if started is None or rows.empty:
+    """Say by visit which machines stood in the rooms of which tests."""
+    listed = [
+        (visit, rows)
+        for visit in survey.visits
+        if not (rows := survey.equipment[survey.equipment["visit"] == visit.id]).empty
+    ]
+    found: list[str] = []
+    for k, (visit, rows) in enumerate(listed):
+        here = _tests_in(survey, rows, judged)
+        machines = ", ".join(dict.fromkeys(str(name) for name in rows["machine"]))
+        if here and visit.started is None:
+            found.append(
+                f"drying machines ({machines}) are recorded on visit {visit.id}, whose day is not"
+                f" stated, in the room of {_named(here)}"
+            )
             continue
-        places = rows[["x", "y"]].to_numpy(dtype=float).tolist()
-        under = [survey.plan.room_at(x, y) for x, y in places]
-        rooms = {room.name for room in under if room is not None}
-        names = [
-            one.entry.label
-            for one in judged
-            if one.judged
-            and one.read is not None
-            and one.entry.room is not None
-            and one.entry.room.name in rooms
-            and started.date() <= one.read.date()
-            and one.read - started <= OFF
-        ]
-        if names:
-            machines = ", ".join(dict.fromkeys(str(name) for name in rows["machine"]))
+        near = [one for one in here if _within(visit, one)]
+        if near:
             found.append(
                 f"drying machines ({machines}) are recorded on visit {visit.id} of"
-                f" {started:%Y-%m-%d} in the room of {', '.join(dict.fromkeys(names))}, read at"
-                " most four days later"
+                f" {visit.started:%Y-%m-%d} in the room of {_named(near)}, tested at most four days"
+                " later"
+            )
+        if k + 1 == len(listed):
+            continue
+        after, rows_after = listed[k + 1]
+        still = _tests_in(survey, rows_after, here)
+        between = [one for one in still if one not in near and _between(visit, one, after)]
+        if between:
+            found.append(
+                f"drying machines ({machines}) are recorded on visit {visit.id} and still on visit"
+                f" {after.id}, in the room of {_named(between)}, tested between them"
             )
     return found
+
+
+def _tests_in(
+    survey: Survey, machines: pd.DataFrame, judged: Sequence[JudgedTest]
+) -> list[JudgedTest]:
+    """Return the tests that speak for the floor in rooms in which machines are listed."""
+    places = machines[["x", "y"]].to_numpy(dtype=float).tolist()
+    under = [survey.plan.room_at(x, y) for x, y in places]
+    rooms = {room.name for room in under if room is not None}
+    return [
+        one
+        for one in judged
+        if one.judged and one.read is not None and one.entry.room is not None
+        if one.entry.room.name in rooms
+    ]
+
+
+def _within(visit: Visit, test: JudgedTest) -> bool:
+    """Whether a test began at most four days after a visit, or was under way on its day."""
+    if visit.started is None or test.read is None or visit.started.date() > test.read.date():
+        return False
+    began = test.entry.moment("placed") or test.read
+    return min(began, test.read) - visit.started <= OFF
+
+
+def _between(visit: Visit, test: JudgedTest, after: Visit) -> bool:
+    if visit.started is None or after.started is None or test.read is None:
+        return False
+    return visit.started <= test.read <= after.started
+
+
+def _named(tests: Sequence[JudgedTest]) -> str:
+    return ", ".join(dict.fromkeys(one.entry.label for one in tests))

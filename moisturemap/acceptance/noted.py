@@ -41,7 +41,7 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     judged : sequence of JudgedTest
     """
     names, said = _names(survey), []
-    for (heading, text), labels in _by_note(judged).items():
+    for (heading, text), labels in _by_note([one for one in judged if _heard(one)]).items():
         note = f"{heading}: {text}" if heading else text
         told, beside = left_open(note), f"the note beside {', '.join(labels)}"
         read_as_note = not heading or _NOTE_HEADING.search(heading)
@@ -109,13 +109,22 @@ def _names(survey: Survey) -> list[str]:
     return [*rooms, *visits, *listed, *survey.instruments]
 
 
+def _heard(test: JudgedTest) -> bool:
+    """Whether what is written beside a test may speak against the floor.
+
+    Beside one that is not valid or too old, too: what its record lacks takes no doubt away.
+    """
+    lapsed = test.standing == "invalid" or not test.fresh
+    return test.judged or (lapsed and not test.superseded and test.value is not None)
+
+
 def _higher(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     """Say which numbers beside results may be results above the limit."""
     found = []
     for test in judged:
         entry = test.entry
         limit = survey.room_limits.get(entry.room.name if entry.room else "", survey.limit)
-        if not test.judged or limit is None:
+        if not _heard(test) or limit is None:
             continue
         against, method = limit.value, entry.method.key
         said = [
@@ -134,7 +143,7 @@ def _higher(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
 
 
 def _by_note(judged: Sequence[JudgedTest]) -> dict[tuple[str, str], list[str]]:
-    """Return the tests that may speak for the floor by what is written beside them.
+    """Return tests by what is written beside them.
 
     Heading and text; "" heads the note. A column that is not known is a note, too: a comma cuts
     what nobody put in quotes.
@@ -143,7 +152,7 @@ def _by_note(judged: Sequence[JudgedTest]) -> dict[tuple[str, str], list[str]]:
     for test in judged:
         entry = test.entry
         for heading, text in (("", entry.text("note").strip()), *entry.beyond.items()):
-            if test.judged and text:
+            if text:
                 found.setdefault((heading, text), []).append(entry.label)
     return found
 
@@ -190,9 +199,10 @@ def notes_beside(survey: Survey, judged: Sequence[JudgedTest]) -> tuple[str, ...
     survey : Survey
     judged : sequence of JudgedTest
     """
+    speaking = [one for one in judged if one.judged]
     noted = [
         (f"{heading}: {text}" if heading else text, names)
-        for (heading, text), names in _by_note(judged).items()
+        for (heading, text), names in _by_note(speaking).items()
     ]
     told = [f"noted beside {', '.join(names)}: {note!r}" for note, names in noted]
     told += [f"noted on visit {one.id}: {one.note.strip()!r}" for one in survey.visits if one.note]

@@ -10,6 +10,7 @@ from typing import Any
 
 from moisturemap.batch.dataset import need_pyarrow, write_dataset
 from moisturemap.batch.kept import KeptResults, fingerprint_of
+from moisturemap.batch.left_out import LeftOut, find_left_out
 from moisturemap.batch.listing import FloorSource, find_surveys
 from moisturemap.batch.options import BatchOptions
 from moisturemap.batch.overview import overview_rows, write_overview
@@ -37,6 +38,8 @@ class BatchResult:
         Floor and why it was refused.
     files : tuple of Path
         The dataset and the overview; empty when none was asked.
+    left_out : tuple of LeftOut
+        What lies below the folder and looks like a survey, but is none of the run.
     """
 
     floors: int
@@ -44,6 +47,7 @@ class BatchResult:
     kept: int
     failures: tuple[tuple[str, str], ...]
     files: tuple[Path, ...]
+    left_out: tuple[LeftOut, ...] = ()
 
 
 def run_batch(
@@ -107,7 +111,9 @@ def run_batch(
     say("done", 1.0)
     failures = tuple((one["floor"], one["error"]) for one in results if one["error"])
     unchanged = len(sources) - len(tasks)
-    return BatchResult(len(sources), len(tasks) - len(failures), unchanged, failures, tuple(files))
+    left_out = find_left_out(source, sources, without=out)
+    done = len(tasks) - len(failures)
+    return BatchResult(len(sources), done, unchanged, failures, tuple(files), left_out)
 
 
 def floors_known(

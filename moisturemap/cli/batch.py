@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from moisturemap.batch import BatchOptions
 
 
+LEFT_OUT_NAMED = 20
+"""Places left out that are named; of more, how many."""
+
+
 @click.command()
 @click.argument("source", type=click.Path(path_type=Path), metavar="FOLDER|LIST.csv")
 @click.option(
@@ -81,6 +85,7 @@ def batch(source: Path, out: Path, as_json: bool, **wishes: Any) -> None:
                 "done": result.done,
                 "kept": result.kept,
                 "failures": [{"floor": floor, "error": error} for floor, error in result.failures],
+                "left_out": [{"path": one.path, "why": one.why} for one in result.left_out],
                 "files": [str(path) for path in result.files],
             }
         )
@@ -113,4 +118,10 @@ def _say(result: Any, out: Path) -> None:
         say(f"  {floor}: {error}")
     if len(result.failures) > 10:
         say(f"  and {len(result.failures) - 10} more in {out / 'failures.csv'}")
+    if result.left_out:
+        say("Left out, none of these floors:")
+    for one in result.left_out[:LEFT_OUT_NAMED]:
+        say(f"  {one.path}: {one.why}")
+    if len(result.left_out) > LEFT_OUT_NAMED:
+        say(f"  and {len(result.left_out) - LEFT_OUT_NAMED} more; --json names all")
     say(f"Open {out / 'overview.html'}")

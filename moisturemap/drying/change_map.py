@@ -117,11 +117,18 @@ class ChangeMap:
         if self.name == "rate":
             span = f"By the trend over all visits from {self.visits[0]} to {self.visits[-1]}"
         return (
-            f"{span} a fall of the reading is shown {_on(area['dried'])} and a rise "
-            f"{_on(area['rose'])}; on {area['not-shown']:.1f} m2 no change is shown. A change of "
+            f"{span} a fall of the reading is shown {self.on('dried')} and a rise "
+            f"{self.on('rose')}; on {area['not-shown']:.1f} m2 no change is shown. A change of "
             f"less than about {self.detectable:.2g}{unit} at a place would not show with these "
             f"readings: no change shown does not mean dry.{self._joined}"
         )
+
+    def on(self, name: str) -> str:
+        """Say on how much floor a change is shown: ``"dried"`` or ``"rose"``."""
+        sign = -1.0 if name == "dried" else 1.0
+        told = _on(self.area_m2[name])
+        beside = bool((np.sign(self.single.values) == sign).any())
+        return "nowhere as an area" if told == "nowhere" and beside else told
 
     @property
     def untold(self) -> str:
@@ -141,10 +148,9 @@ class ChangeMap:
 
 def step_sentence(step: ChangeMap) -> str:
     """Say in short what changed since the visit before."""
-    area = step.area_m2
     told = (
         f"Since the visit before, {step.visits[0]}, each place by itself: a fall is shown "
-        f"{_on(area['dried'])}, a rise {_on(area['rose'])}; no change of {step.detectable:.2g} or "
+        f"{step.on('dried')}, a rise {step.on('rose')}; no change of {step.detectable:.2g} or "
         "more is shown on the rest."
     )
     return f"{told} {step.untold}".rstrip()

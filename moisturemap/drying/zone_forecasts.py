@@ -5,11 +5,13 @@ Method: docs/method/drying.md.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
@@ -19,10 +21,10 @@ from moisturemap.drying.courses import FED_BELOW, KnownSlab
 from moisturemap.drying.depth_evidence import DepthTest
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast import Forecast, ForecastBasis, forecast_floor, forecast_zone
-from moisturemap.drying.logged_air import with_logged_air
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
+from moisturemap.drying.stop import Stop, find_stop, recorded_air
 from moisturemap.drying.zone_course import zone_course
 from moisturemap.floorplan import FloorPlan, Slab
 from moisturemap.mapping import MoistureSurface
@@ -35,6 +37,10 @@ RISING_SHARE = 0.25
 
 BESIDE_M = 0.5
 """A test this near to a zone tells of its slab [m] (our choice)."""
+
+
+UNLISTED_VISITS = 2
+"""Visits without machines after one with them, up to which no latest day is given (our choice)."""
 
 
 @dataclass(frozen=True)
@@ -74,9 +80,10 @@ class ForecastInputs:
     def air(self, room: str) -> AirHistory:
         """Return the air of a room between the visits."""
         series = self.series
-        there = [one for one in self.loggers if one.room in ("", room)]
         common = all("dry-reference" in one.how for one in series.offsets)
-        return AirHistory.of(with_logged_air(series.visits, there), series.days, common=common)
+        return AirHistory.of(
+            recorded_air(series.visits, self.loggers, room), series.days, common=common
+        )
 
 
 def forecast_zones(
@@ -113,32 +120,63 @@ def forecast_zones(
             started,
             found.rewetted(zone.geometry),
             series.offsets[-1].fell,
+            _stop(series, latest, str(zone.room)),
         )
         forecasts.append(forecast_zone(course, level, found.dry, options, basis))
     every = len(forecasts) == len(latest.wet.zones)
     whole = forecast_floor(forecasts, options, started) if every else None
-    told = (*forecasts, whole) if whole is not None else tuple(forecasts)
-    return tuple(_with_machines(one, machines_gone(latest)) for one in told)
+    return (*forecasts, whole) if whole is not None else tuple(forecasts)
 
 
-def machines_gone(latest: MappedVisit) -> str:
-    """Say that machines of the visit before are not listed on the latest; "" where they are."""
-    listed = set(latest.survey.equipment["visit"])
+def _stop(series: VisitSeries, latest: MappedVisit, room: str) -> Stop:
+    """Return what the records of the latest visit say against a latest day in a room."""
+    stop = find_stop(latest.survey, series.visits, room)
+    gone = "" if stop.why else machines_gone(latest, room)
+    return Stop("machines", gone) if gone else stop
+
+
+def machines_gone(latest: MappedVisit, room: str = "") -> str:
+    """Say that machines of a visit before are not listed on the latest; "" where they are.
+
+    Once three visits list none, what they read tells how it dries without.
+
+    Parameters
+    ----------
+    latest : MappedVisit
+    room : str
+        Of the zone: fewer machines there count, too.
+    """
+    table, now = latest.survey.equipment, latest.visit.id
     ids = [one.id for one in latest.survey.visits]
-    before = ids[: ids.index(latest.visit.id)]
-    if latest.visit.id in listed or not listed.intersection(before):
+    ids = ids[: ids.index(now) + 1]
+    listed = set(table["visit"])
+    last = next((one for one in reversed(ids[:-1]) if one in listed), None)
+    if last is None:
         return ""
-    last = next(one for one in reversed(before) if one in listed)
+    if now not in listed:
+        if len(ids) - 1 - ids.index(last) > UNLISTED_VISITS:
+            return ""
+        return (
+            f"Machines are listed on {last} and none on {now}: with them it dried faster, so no "
+            "latest day is given. List the machines that stand."
+        )
+    stood, stands = (_counted(table[table["visit"] == one], latest, room) for one in (last, now))
+    if not stood - stands:
+        return ""
     return (
-        f"Machines are listed on {last} and none on {latest.visit.id}: if they were taken away, "
-        "it dries more slowly from then on and no latest day holds."
+        f"Fewer machines stand on {now} than on {last}: with them it dried faster, so no latest "
+        "day is given."
     )
 
 
-def _with_machines(forecast: Forecast, gone: str) -> Forecast:
-    if not gone or not np.isfinite(forecast.high):
-        return forecast
-    return replace(forecast, sentence=f"{forecast.sentence} {gone}")
+def _counted(machines: pd.DataFrame, latest: MappedVisit, room: str) -> Counter[tuple[str, bool]]:
+    """Count machines by kind, on the floor and in a room."""
+    count: Counter[tuple[str, bool]] = Counter()
+    for kind, x, y in machines[["kind", "x", "y"]].itertuples(index=False):
+        there = latest.survey.plan.room_at(float(x), float(y))
+        count[str(kind), False] += 1
+        count[str(kind), True] += there is not None and there.name == room
+    return count
 
 
 def known_slab(plan: FloorPlan, room: str, series: VisitSeries) -> KnownSlab:

@@ -47,7 +47,11 @@ def uncounted_readings(decision: Decision, spot: ProfileVerdict) -> Uncounted:
 
 
 def depth_profile(
-    spot: ProfileVerdict, form: Format = Format(), *, uncounted: Uncounted = frozenset()
+    spot: ProfileVerdict,
+    form: Format = Format(),
+    *,
+    uncounted: Uncounted = frozenset(),
+    covered: bool = False,
 ) -> Figure:
     """Draw the profile now with its readings, and the surface in the months after covering.
 
@@ -59,6 +63,9 @@ def depth_profile(
     uncounted : frozenset of (float, float)
         Depth [mm] and humidity [%RH] of the readings whose test is not valid, see
         ``uncounted_readings``.
+    covered : bool
+        Whether a covering lies on the slab: the model's profile, of a slab open to the air, and
+        the months after covering are not drawn then.
     """
     title = f"{spot.spot}, {spot.room}: what a covering would face"
     if spot.estimate is None:
@@ -67,20 +74,32 @@ def depth_profile(
     why = f"{spot.why[0].upper()}{spot.why[1:]}."
     odd = "".join(f"{one[0].upper()}{one[1:]}. " for one in spot.estimate.remarks)
     note = f"{odd}{equivalent_depth(spot.estimate).sentence} {_assumed(spot.estimate)}"
+    if covered:
+        title = f"{spot.spot}, {spot.room}: humidity below the covering"
+        note = f"{odd}{COVERED} {_assumed(spot.estimate)}"
     say = form.units.sentence
     beside = width_in(form) >= SIDE_BY_SIDE
-    rows = 1 if beside else 2
+    rows = 1 if beside or covered else 2
     page = ChartPage(Texts(title, say(why), say(note)), rows * (CHART + BELOW + HEAD), form)
     named = 0.0 if spot.limit_pct is None else width_of(_named(spot.limit_pct), NAME_PT, "bold")
     across = page.width / (2 if beside else 1) - LEFT - max(RIGHT, named + 0.1)
     upper = page.body - CHART - HEAD
     left = page.axes(LEFT, upper, across, CHART)
-    right = page.axes(page.width / 2 + LEFT if beside else LEFT, BELOW, across, CHART)
-    _profile(left, spot.estimate, spot.limit_pct, form.units)
+    _profile(left, spot.estimate, spot.limit_pct, form.units, drying=not covered)
     _readings(left, spot.estimate, uncounted)
-    _after(right, spot.estimate, spot.limit_pct)
+    right = left
+    if not covered:
+        right = page.axes(page.width / 2 + LEFT if beside else LEFT, BELOW, across, CHART)
+        _after(right, spot.estimate, spot.limit_pct)
     _name_marks(left, right, _marks(spot.estimate, uncounted))
     return page.figure
+
+
+COVERED = (
+    "A covering lies on this floor. The model is of a slab that dries open to the air, so its"
+    " profile is not drawn."
+)
+"""Said instead of a profile that no covered slab has."""
 
 
 def _assumed(estimate: ProfileEstimate) -> str:
@@ -91,10 +110,12 @@ def _assumed(estimate: ProfileEstimate) -> str:
     )
 
 
-def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Units) -> None:
+def _profile(
+    ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Units, *, drying: bool
+) -> None:
     title = "Now, through the slab"
     ax.set_title(title, loc="left", pad=16, color=INK, fontproperties=font(8, "bold"))
-    depth, sealed = estimate.depth_mm, estimate.sealed
+    sealed = estimate.sealed
     ax.axvspan(sealed.low, sealed.high, color=RAMP[1], alpha=0.55, linewidth=0, zorder=0)
     ax.axvline(
         sealed.value,
@@ -104,6 +125,22 @@ def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Un
         zorder=2,
         label="sealed, evened out",
     )
+    if drying:
+        _draw_drying(ax, estimate)
+    _limit_line(ax, limit, vertical=True)
+    ax.set_ylim(estimate.spec.thickness_mm, 0)
+    drawn = [float(estimate.profile_low.min())] if drying else [sealed.low, limit or 100.0]
+    low = min([*drawn, *(r.rh_pct - 2 * r.sd_pct for r in estimate.readings)])
+    ax.set_xlim(max(0.0, 5 * np.floor((low - 2) / 5)), 100)
+    plain_axes(ax, "relative humidity [%]", f"depth below the top [{'in' if units.us else 'mm'}]")
+    if units.us:
+        ax.yaxis.set_major_locator(MultipleLocator(INCH_MM))
+        ax.yaxis.set_major_formatter(FuncFormatter(lambda mm, _: f"{mm / INCH_MM:.0f}"))
+
+
+def _draw_drying(ax: Axes, estimate: ProfileEstimate) -> None:
+    """Draw the profile of a slab that dries open to the air, with its band."""
+    depth = estimate.depth_mm
     ax.fill_betweenx(
         depth,
         estimate.profile_low,
@@ -114,14 +151,6 @@ def _profile(ax: Axes, estimate: ProfileEstimate, limit: float | None, units: Un
         zorder=1,
     )
     ax.plot(estimate.profile, depth, color=RAMP[6], linewidth=1.8, zorder=3, label="profile now")
-    _limit_line(ax, limit, vertical=True)
-    ax.set_ylim(estimate.spec.thickness_mm, 0)
-    low = min([estimate.profile_low.min(), *(r.rh_pct for r in estimate.readings)])
-    ax.set_xlim(max(0.0, 5 * np.floor((low - 2) / 5)), 100)
-    plain_axes(ax, "relative humidity [%]", f"depth below the top [{'in' if units.us else 'mm'}]")
-    if units.us:
-        ax.yaxis.set_major_locator(MultipleLocator(INCH_MM))
-        ax.yaxis.set_major_formatter(FuncFormatter(lambda mm, _: f"{mm / INCH_MM:.0f}"))
 
 
 def _readings(ax: Axes, estimate: ProfileEstimate, uncounted: Uncounted) -> None:
@@ -144,15 +173,17 @@ def _readings(ax: Axes, estimate: ProfileEstimate, uncounted: Uncounted) -> None
 
 def _name_marks(drawn: Axes, ax: Axes, marks: Sequence[Mark]) -> None:
     """Name what one chart draws at the foot of another, below whose curves room is kept free."""
-    low, high = ax.get_ylim()
-    ax.set_ylim(low - KEY_SHARE * (high - low), high)
+    if ax is not drawn:
+        low, high = ax.get_ylim()
+        ax.set_ylim(low - KEY_SHARE * (high - low), high)
     handles = [*drawn.get_legend_handles_labels()[0], *marks]
     ax.legend(
         handles,
         labels_of(handles),
         prop=font(7),
         frameon=False,
-        loc="lower right",
+        loc="lower right" if ax is not drawn else "upper left",
+        bbox_to_anchor=None if ax is not drawn else (1.03, 1.0),
         handlelength=1.2,
         handletextpad=0.5,
         borderaxespad=0.2,

@@ -226,7 +226,7 @@ def area_rows(drying: DryingProgress) -> list[Row]:
 
 
 def _change_scale(levels: np.ndarray) -> Scale:
-    labels = [f"{level:+.4g}" for level in levels]
+    labels = [f"{level:+.4g}".replace("-", "\u2212") for level in levels]
     labels[0] += " fell"
     labels[-1] += " rose"
     return Scale(tuple(levels), tuple(labels), change_colours(len(levels) - 1))

@@ -8,6 +8,7 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.colors import ListedColormap
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 from matplotlib.patheffects import withStroke
@@ -81,9 +82,14 @@ def lines(geometry: BaseGeometry) -> list[np.ndarray]:
     ]
 
 
-def draw_bands(ax: Axes, table: gpd.GeoDataFrame, levels: np.ndarray) -> None:
-    """Fill the contour bands, light = dry to dark = wet."""
-    colours = band_colours(len(levels) - 1)
+def draw_bands(
+    ax: Axes,
+    table: gpd.GeoDataFrame,
+    levels: np.ndarray,
+    colours: ListedColormap | None = None,
+) -> None:
+    """Fill the contour bands, light = low to dark = high."""
+    colours = colours or band_colours(len(levels) - 1)
     for band in table.itertuples():
         index = int(np.argmin(np.abs(levels[:-1] - band.low)))
         shape = patch(band.geometry)

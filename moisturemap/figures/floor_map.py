@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -21,13 +22,13 @@ from moisturemap.figures.drilled_holes import (
     name_drilled,
     proposed,
 )
-from moisturemap.figures.key import Entry, Heading, Key, Mark, Row, moisture_scale
+from moisturemap.figures.key import Entry, Key, Mark, Row
 from moisturemap.figures.labels import Label, name_rooms
+from moisturemap.figures.material_scales import MaterialScale, material_scales
 from moisturemap.figures.samples import LINE_NAMES, line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, WARNING
 from moisturemap.mapping.areas import poorly_known_area, wet_area, wet_line
-from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.survey import CONTESTED
 from moisturemap.units import Units, zone_name
@@ -83,18 +84,18 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     plan = study.survey.plan
     sheet = Sheet(plan.bounds, options.form)
     labels = _place_labels(sheet, study, options)
-    levels = band_levels(study.moisture.cells().values, least=study.clean.step)
+    scales = material_scales(study)
     unsure = study.wet.unsure
     unknown = poorly_known_area(study.moisture, plan, study.readings)
-    entries = [*_scale(study, levels), *_rows(study, options, unsure, unknown)]
+    entries = [*_scale(study, scales), *_rows(study, options, unsure, unknown)]
     entries += room_entries(labels.numbered)
     title = options.title or study.survey.name
     texts = Texts(title, subtitle(study), caption(study))
     if options.brief:
         texts = Texts("", "", _with_no_level(study, DISCLAIMER))
     figure, (ax,) = sheet.draw(texts, Key(tuple(entries), low=options.brief))
-    if levels.size:
-        layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
+    for scale in scales:
+        scale.draw(ax, plan)
     layers.draw_hatch(ax, unsure, "////")
     layers.draw_hatch(ax, unknown, "..")
     layers.draw_plan(ax, plan)
@@ -169,12 +170,12 @@ def _dot_size(sheet: Sheet, study: Study) -> float:
     return float(np.clip((8.0 * apart) ** 2, 0.9, 7.0))
 
 
-def _scale(study: Study, levels: np.ndarray) -> list[Entry]:
-    unit = study.moisture.quantity.unit
-    heading = Heading(f"Relative reading{f' [{unit}]' if unit else ''}")
-    scale = [moisture_scale(levels, study.wet.level.value)] if levels.size else []
-    flat = [Mark("=", "no difference larger than a step of the meter")] if len(levels) == 2 else []
-    return [heading, *scale, *flat]
+def _scale(study: Study, scales: Sequence[MaterialScale]) -> list[Entry]:
+    unit, level = study.moisture.quantity.unit, study.wet.level.value
+    entries = [entry for scale in scales for entry in scale.entries(unit, level)]
+    if any(len(scale.levels) == 2 for scale in scales):
+        entries.append(Mark("=", "no difference larger than a step of the meter"))
+    return entries
 
 
 def _rows(

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 import pandas as pd
 from matplotlib.figure import Figure
 from shapely.geometry import Point
@@ -21,6 +20,7 @@ from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.floor_map import drawn_on, room_entries
 from moisturemap.figures.key import Entry, Heading, Key, Row
 from moisturemap.figures.labels import SMALLEST_PT, Floor, Label, name_rooms
+from moisturemap.figures.material_scales import material_scales
 from moisturemap.figures.samples import line_names
 from moisturemap.figures.sheet import Format, Sheet, Texts
 from moisturemap.figures.signs_of_tests import (
@@ -34,7 +34,6 @@ from moisturemap.figures.signs_of_tests import (
 from moisturemap.figures.style import INK, MUTED
 from moisturemap.floorplan import FloorPlan
 from moisturemap.language import keep_as_they_are, spelling, spoken
-from moisturemap.mapping.bands import band_levels, bands
 from moisturemap.quantities import three_figures
 from moisturemap.survey import Survey
 from moisturemap.units import Units
@@ -74,13 +73,12 @@ def map_of_tests(decision: Decision, found: Study | Survey, form: Format = Forma
     rooms = [(room.name, room.polygon) for room in plan.rooms] if len(plan.rooms) > 1 else []
     drawn = drawn_on(study, sheet.scale) if study is not None and rooms else ()
     names, numbered = name_rooms(floor, rooms, drawn)
-    levels = np.empty(0)
-    if study is not None:
-        levels = band_levels(study.moisture.cells().values, least=study.clean.step)
+    scales = () if study is None else material_scales(study)
+    mapped = any(scale.levels.size for scale in scales)
     seen = {place.sign for place in places}
     entries: list[Entry] = [Heading("Calibrated tests")]
     entries += [Row(sign, words) for sign, words in WORDS.items() if sign in seen]
-    if levels.size:
+    if mapped:
         words = "relative scan, darker reads higher: guides where to test"
         entries.append(Row("scan", words))
     entries += [Row(*one) for one in line_names(plan).items()]
@@ -89,10 +87,10 @@ def map_of_tests(decision: Decision, found: Study | Survey, form: Format = Forma
     entries += [Row(place.sign, ", ".join(place.results)) for place in listed]
     texts = _texts(decision, survey.name, scanned=study is not None)
     figure, (ax,) = sheet.draw(texts, Key(tuple(entries)))
-    if study is not None and levels.size:
-        layers.draw_bands(ax, bands(study.moisture.cells(), plan, levels), levels)
-        for shape in ax.patches:
-            shape.set(alpha=PALE, linewidth=0)
+    for scale in scales:
+        scale.draw(ax, plan)
+    for shape in ax.patches:
+        shape.set(alpha=PALE, linewidth=0)
     layers.draw_plan(ax, plan)
     for place, label in zip(places, labels, strict=True):
         draw_sign(ax, place.sign, place.x, place.y, size=8.0, zorder=10)

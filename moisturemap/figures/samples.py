@@ -155,8 +155,20 @@ MARKERS: dict[str, dict[str, object]] = {
         "markeredgecolor": WARNING,
         "markeredgewidth": 1.5,
     },
-    "fell": {"marker": "v", "markersize": 5, "markerfacecolor": INK, "markeredgecolor": PAPER},
-    "rose": {"marker": "^", "markersize": 5, "markerfacecolor": INK, "markeredgecolor": PAPER},
+    "fell": {
+        "marker": "v",
+        "markersize": 5,
+        "markerfacecolor": INK,
+        "markeredgecolor": PAPER,
+        "markeredgewidth": 0.6,
+    },
+    "rose": {
+        "marker": "^",
+        "markersize": 5,
+        "markerfacecolor": INK,
+        "markeredgecolor": PAPER,
+        "markeredgewidth": 0.6,
+    },
     "drilled": {
         "marker": "o",
         "markersize": 7.5,

@@ -101,9 +101,11 @@ def _check_file(file: Path) -> None:
     try:
         size = file.stat().st_size
     except OSError as error:
+        readers = ", ".join(PLAN_READERS)
         raise FormatError(
             f"the plan cannot be opened: {(error.strerror or 'unknown reason').lower()}",
             source=str(file),
+            allowed=f"a plan file ({readers}) or a survey folder",
         ) from None
     if not file.is_file():
         raise FormatError("this is not a file", source=str(file))

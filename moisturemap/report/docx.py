@@ -22,11 +22,12 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.docx_flow import BELOW_MM, SURE_MM, flowed, grouped, stays
+from moisturemap.report.docx_flow import BELOW_MM, flowed
 from moisturemap.report.docx_height import PAGE_MM, abreast, contents_fit, opening_mm, to_sign
+from moisturemap.report.docx_place import SURE_MM, grouped, sheets, stays
 from moisturemap.report.docx_type import KINDS
 from moisturemap.report.options import UPRIGHT
-from moisturemap.report.plain import bound, room_for
+from moisturemap.report.plain import room_for, unbroken
 from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable
 
@@ -60,6 +61,11 @@ class _Writer:
         self.document = document
         self.content = content
         self.listed_at_once = contents_fit(content, BELOW_MM)
+        # Not every program keeps a heading with the contents below it: page one stands alone.
+        # What runs over onto the next page has them below it, else that page would stand empty.
+        fits = opening_mm(content) + SURE_MM <= PAGE_MM[content.paper]
+        self.turns = fits and not self.listed_at_once
+        self.sheets: list[int] = []
 
     def write(self) -> None:
         """Write everything."""
@@ -69,7 +75,9 @@ class _Writer:
         self._paragraph(content.title, "Title")
         self._paragraph(content.subtitle, "Subtitle")
         self._about(content)
-        for section in flowed(content.sections, content.paper, at_once=self.listed_at_once):
+        sections = flowed(content.sections, content.paper, at_once=self.listed_at_once)
+        self.sheets = sheets(content, sections, turns=self.turns)
+        for section in sections:
             self._section(section)
 
     def _section(self, section: Section) -> None:
@@ -119,15 +127,12 @@ class _Writer:
     def _contents(self) -> None:
         """Write the table of contents as a field, with its entries until it is first updated."""
         heading = self._paragraph(spoken("Contents"), "Contents Heading")
-        # Not every program keeps a heading with the contents below it: page one stands alone.
-        # What runs over onto the next page has them below it, else that page would stand empty.
-        fits = opening_mm(self.content) + SURE_MM <= PAGE_MM[self.content.paper]
-        heading.paragraph_format.page_break_before = fits and not self.listed_at_once
+        heading.paragraph_format.page_break_before = self.turns
         entries = [
-            (f"{one.number}  {printable(one.title)}", _section_key(one))
-            for one in self.content.sections
+            fields.Entry(f"{one.number}  {printable(one.title)}", _section_key(one), sheet)
+            for one, sheet in zip(self.content.sections, self.sheets, strict=True)
         ]
-        fields.contents(self.document, entries)
+        fields.contents(self.document, entries, UPRIGHT[self.content.paper][0])
 
     def _paragraph(self, text: str, style: str) -> Any:
         paragraph = self.document.add_paragraph(style=style)
@@ -139,7 +144,7 @@ class _Writer:
             if key:
                 fields.reference(paragraph, key, printable(words))
             else:
-                paragraph.add_run(bound(words))
+                paragraph.add_run(unbroken(words))
 
     def _about(self, content: Content) -> None:
         """Write what the report is about, two abreast where all of them are short."""
@@ -158,7 +163,7 @@ class _Writer:
             self._term(self.document.add_paragraph(style="Term"), *row)
 
     def _term(self, paragraph: Any, name: str, text: str) -> None:
-        paragraph.add_run(f"{bound(plain(name))}: ").bold = True
+        paragraph.add_run(f"{unbroken(plain(name))}: ").bold = True
         self._write(paragraph, text)
 
     def _signatures(self, block: Signatures) -> None:
@@ -173,7 +178,7 @@ class _Writer:
         caption = self.document.add_paragraph(style="Caption")
         caption.paragraph_format.keep_with_next = above
         fields.numbered_caption(caption, block.number, block.key)
-        caption.add_run(f". {bound(block.caption)}")
+        caption.add_run(f". {unbroken(block.caption)}")
 
     def _table(self, table: Table, *, signed: bool = False) -> None:
         """Write a table; one that lines to sign follow stands on their page with its last rows."""

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
+from docx.enum.text import WD_TAB_ALIGNMENT, WD_TAB_LEADER
 from docx.oxml import OxmlElement
 from docx.oxml.ns import qn
+from docx.shared import Mm
 
 
 def field(paragraph: Any, instruction: str, shown: str) -> list[Any]:
@@ -67,10 +69,17 @@ def reference(paragraph: Any, key: str, shown: str) -> None:
     field(paragraph, f"REF {bookmark_name(key)} \\h", shown)
 
 
-def contents(document: Any, entries: Sequence[tuple[str, str]]) -> None:
+class Entry(NamedTuple):
+    """A line of the contents: its words, the key they lead to, and the page as it is known now."""
+
+    text: str
+    key: str
+    sheet: int
+
+
+def contents(document: Any, entries: Sequence[Entry], width_mm: float) -> None:
     """Write the table of contents, first as it is known now."""
     paragraph = document.add_paragraph(style="Contents Entry")
-    paragraph.paragraph_format.keep_with_next = True
     begin, separate = paragraph.add_run(), paragraph.add_run()
     start = OxmlElement("w:fldChar")
     start.set(qn("w:fldCharType"), "begin")
@@ -83,11 +92,13 @@ def contents(document: Any, entries: Sequence[tuple[str, str]]) -> None:
     middle = OxmlElement("w:fldChar")
     middle.set(qn("w:fldCharType"), "separate")
     separate._r.append(middle)
-    for at, (text, key) in enumerate(entries):
+    for at, entry in enumerate(entries):
         if at:
             paragraph = document.add_paragraph(style="Contents Entry")
-        paragraph.paragraph_format.keep_with_next = at + 1 < len(entries)
-        _link(paragraph, text, key)
+        layout = paragraph.paragraph_format
+        layout.keep_with_next = at + 1 < len(entries)
+        layout.tab_stops.add_tab_stop(Mm(width_mm), WD_TAB_ALIGNMENT.RIGHT, WD_TAB_LEADER.DOTS)
+        _link(paragraph, entry)
     end = OxmlElement("w:fldChar")
     end.set(qn("w:fldCharType"), "end")
     paragraph.add_run()._r.append(end)
@@ -99,10 +110,16 @@ def _run(child: Any) -> Any:
     return run
 
 
-def _link(paragraph: Any, text: str, key: str) -> None:
-    link = OxmlElement("w:hyperlink")
-    link.set(qn("w:anchor"), bookmark_name(key))
+def _link(paragraph: Any, entry: Entry) -> None:
+    """Write words that lead to a bookmark, and the number of its page at the end of the line."""
     words = OxmlElement("w:t")
-    words.text = text
+    words.text = entry.text
+    said = len(paragraph.runs)
+    link = OxmlElement("w:hyperlink")
+    link.set(qn("w:anchor"), bookmark_name(entry.key))
     link.append(_run(words))
+    link.append(_run(OxmlElement("w:tab")))
+    field(paragraph, f"PAGEREF {bookmark_name(entry.key)} \\h", str(entry.sheet))
+    for run in paragraph.runs[said:]:
+        link.append(run._r)
     paragraph._p.append(link)

@@ -28,7 +28,7 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.docx_type import KINDS, LINE_SPACING, MM_PER_POINT, STYLES
 from moisturemap.report.options import UPRIGHT
-from moisturemap.report.plain import bound, room_for
+from moisturemap.report.plain import room_for, unbroken
 from moisturemap.report.reference import plain
 
 PAGE_MM = {"a4": 259.0, "us-letter": 241.4}
@@ -116,19 +116,36 @@ def opening_mm(content: Content) -> float:
     ----------
     content : Content
     """
-    width = UPRIGHT[content.paper][0]
-    heads = ((content.title, "Title"), (content.subtitle, "Subtitle"))
-    steps = [Laid(_paragraph(text, name, width), 0.0, True, *spaces(name)) for text, name in heads]
-    about = tuple(line[0] for line in abreast(content.about, width))
-    steps.append(laid(Terms(about), content.paper))
+    steps = _head(content)
     for section in content.sections:
         steps.append(heading(section.title, content.paper))
         for block in section.blocks:
             if isinstance(block, Contents):
-                logo = 0.0 if content.logo is None else picture_mm(content.logo, content.paper)
-                return logo + _stacked(steps)
+                return _logo_mm(content) + _stacked(steps)
             steps.append(laid(block, content.paper))
     return 0.0
+
+
+def head_mm(content: Content) -> float:
+    """Return the height of title, lines below it and what the report is about.
+
+    Parameters
+    ----------
+    content : Content
+    """
+    return _logo_mm(content) + _stacked(_head(content))
+
+
+def _head(content: Content) -> list[Laid]:
+    width = UPRIGHT[content.paper][0]
+    heads = ((content.title, "Title"), (content.subtitle, "Subtitle"))
+    steps = [Laid(_paragraph(text, name, width), 0.0, True, *spaces(name)) for text, name in heads]
+    about = tuple(line[0] for line in abreast(content.about, width))
+    return [*steps, laid(Terms(about), content.paper)]
+
+
+def _logo_mm(content: Content) -> float:
+    return 0.0 if content.logo is None else picture_mm(content.logo, content.paper)
 
 
 def contents_fit(content: Content, room: float) -> bool:
@@ -202,7 +219,7 @@ def _line(name: str) -> float:
 
 
 def _table(table: Table, width: float) -> Laid:
-    """Return a table; its caption, heading and first two rows stay together, and its last two."""
+    """Return a table; caption, heading and first two rows stay together, its last two and note."""
     name = "Dense Cell" if table.dense else "Cell"
     style = STYLES[name]
     whole = sum(one.width for one in table.columns)
@@ -224,6 +241,9 @@ def _table(table: Table, width: float) -> Laid:
             parts.append(height)
     after = spaces("Note")[1]
     note = _paragraph(plain(table.note), "Note", width) if table.note else (after,)
+    if table.note:  # the last row stays with it
+        parts[-1] += note[0]
+        note = note[1:]
     return Laid((*parts, *note), head, False, spaces("Caption")[0], after)
 
 
@@ -239,7 +259,7 @@ def stays_with_next(at: int, count: int) -> bool:
 def lines(text: str, width: float, size: float, *, bold: bool = False) -> int:
     """Return in how many lines a text stands in a width [mm] at a size [pt]."""
     em = size * MM_PER_POINT * (BOLD_LETTERS if bold else LETTERS)
-    return sum(_lines(one, width / em) for one in bound(text).split("\n"))
+    return sum(_lines(one, width / em) for one in unbroken(text).split("\n"))
 
 
 def _lines(text: str, width: float) -> int:

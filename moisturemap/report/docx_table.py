@@ -11,7 +11,7 @@ from docx.oxml.ns import nsdecls
 
 from moisturemap.report.content import Table
 from moisturemap.report.docx_height import stays_with_next
-from moisturemap.report.plain import bound
+from moisturemap.report.plain import unbroken
 from moisturemap.report.reference import plain
 from moisturemap.report.wording import printable
 
@@ -62,7 +62,7 @@ def add_signatures(document: Any, lines: Sequence[str], width_mm: float) -> None
     made = "".join(
         f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/></w:tcPr>'
         '<w:p><w:pPr><w:pStyle w:val="SignatureLine"/></w:pPr>'
-        f"<w:r><w:t>{escape(bound(one))}</w:t></w:r></w:p></w:tc>"
+        f"<w:r><w:t>{escape(unbroken(one))}</w:t></w:r></w:p></w:tc>"
         for one in lines
     )
     grid = "".join(f'<w:gridCol w:w="{width}"/>' for _ in lines)
@@ -117,7 +117,8 @@ def _cell(text: str, side: str, look: str, frame: str, head: bool) -> str:
     align = '<w:jc w:val="right"/>' if side == "right" else ""
     bold = "<w:rPr><w:b/></w:rPr>" if head else ""
     lines = "<w:br/>".join(
-        f'<w:t xml:space="preserve">{escape(line)}</w:t>' for line in bound(plain(text)).split("\n")
+        f'<w:t xml:space="preserve">{escape(line)}</w:t>'
+        for line in unbroken(plain(text)).split("\n")
     )
     return (
         f"<w:tc><w:tcPr>{frame}</w:tcPr>"

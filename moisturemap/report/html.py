@@ -23,13 +23,14 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.plain import signed
+from moisturemap.report.plain import DAY, signed
 from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable
 
 _NUMBER = r"[+\u2212-]?\d+(?:[.,]\d+)?"
 _WHOLE = re.compile(
-    r"\d{4}-\d\d-\d\d(?: \d\d:\d\d)?|\(k = 2\)|\b\d+-%-\w+|\b[A-Z]-\d[\w/]{0,8}"
+    rf"(?:\d{{4}}-\d\d-\d\d|{DAY})(?: \d\d:\d\d)?"
+    r"|\(k = 2\)|\b\d+-%-\w+|\b[A-Z]-\d[\w/]{0,8}"
     r"|\b(?:edition|Ausgabe) -\d\w*|\bN[or]\. \d+|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b"
     rf"|{_NUMBER}[,;] {_NUMBER} m\b|(?:{_NUMBER} ± )?{_NUMBER} (?:%RH|% r\. F\.|%|°[CF]"
     r"|(?:m2|mm|m|ft2|ft|inHg|Pa|K|h|min|g/kg|grains/lb|l/day)\b)"

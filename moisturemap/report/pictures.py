@@ -11,6 +11,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from moisturemap.acceptance import Decision
 from moisturemap.bundles import DryingPlan, EquipmentPlan, Study
 from moisturemap.errors import FormatError
@@ -145,14 +147,21 @@ def checks_picture(decision: Decision, form: Format) -> Picture | None:
     return drawn(salt_check(decision, form), "Checks of the probes", alt, key="checks", floats=True)
 
 
-def profile_pictures(decision: Decision, form: Format) -> tuple[Picture, ...]:
+def profile_pictures(decision: Decision, survey: Survey, form: Format) -> tuple[Picture, ...]:
     """Draw the depth profile of each place read at several depths, where it was worked out."""
     from moisturemap.figures.depth_profile import depth_profile, uncounted_readings
 
+    day = decision.as_of.date()
+    covered = {room.name for room in survey.plan.rooms if room.slab.covered_on(day)}
     deep = [spot for spot in decision.spots if len(spot.readings) > 1 and spot.estimate is not None]
     return tuple(
         drawn(
-            depth_profile(spot, form, uncounted=uncounted_readings(decision, spot)),
+            depth_profile(
+                spot,
+                form,
+                uncounted=uncounted_readings(decision, spot),
+                covered=spot.room in covered,
+            ),
             f"Humidity with depth at {spot.spot}, {spot.room}",
             spot.why,
             floats=True,
@@ -369,7 +378,7 @@ def photograph(content: bytes, caption: str, alt: str = "") -> Picture:
 
     try:
         with Image.open(io.BytesIO(content), formats=["JPEG", "PNG"]) as picture:
-            upright = ImageOps.exif_transpose(picture)
+            upright = _eight_bits(ImageOps.exif_transpose(picture))
             upright.thumbnail((LARGEST_SIDE, LARGEST_SIDE))
             kind = "PNG" if picture.format == "PNG" else "JPEG"
             buffer = io.BytesIO()
@@ -380,6 +389,16 @@ def photograph(content: bytes, caption: str, alt: str = "") -> Picture:
         raise FormatError(message, source=caption, allowed="JPEG or PNG") from error
     clean = buffer.getvalue()
     return Picture(clean, b"", caption, alt or caption, _size(clean))
+
+
+def _eight_bits(picture: Any) -> Any:
+    """Return a picture with grey values of 16 bits scaled to 8: cut off, they would be white."""
+    if not picture.mode.startswith("I"):
+        return picture
+    from PIL import Image
+
+    grey = np.clip(np.asarray(picture, dtype=np.int64), 0, 0xFFFF)
+    return Image.fromarray((grey // 257).astype(np.uint8))
 
 
 def logo(path: Path) -> Picture:

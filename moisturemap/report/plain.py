@@ -29,13 +29,22 @@ _LONG_WORD = re.compile(r"\S{25,}")
 _JOINED = re.compile(
     r"(?<=\d) (?=%|°[CF]|(?:m2|mm|m|ft2|ft|inHg|in|Pa|K|h|min)\b)|(?<=\bx,) (?=y\b)"
     r"|(?<=k) (?== 2)|(?<=k =) (?=2)|(?<=±) |(?<=%) (?=r\. F)|(?<=r\.) (?=F\.)"
-    r"|(?<=-\d\d) (?=\d\d:\d\d)|(?<=\bEN) (?=\d)|(?<=\bISO) (?=\d)|(?<=\bASTM) (?=[A-Z]\d)"
+    r"|(?<=-\d\d) (?=\d\d:\d\d)|(?<=\b\d{4}) (?=\d\d:\d\d)"
+    r"|(?<=\bEN) (?=\d)|(?<=\bISO) (?=\d)|(?<=\bASTM) (?=[A-Z]\d)"
     r"|(?<=\d) (?=CFR \d)|(?<=\bCFR) (?=\d)"
     r"|(?<=\d) (?=\d+/\d+ in\b)|(?<=\bft) (?=\d)|(?<=/\d) (?=in\b)|(?<=/\d\d) (?=in\b)"
     r"|(?<=\bedition) (?=-\d)|(?<=\bAusgabe) (?=-\d)|(?<=\bN[or]\.) (?=\d)"
 )
 """Blanks at which no line ends: before a unit or a time, inside ``x, y``, ``(k = 2)`` and the name
 of a standard, after ±, before the number of an edition, a flat or a house."""
+
+_MONTH = (
+    "January|February|March|April|May|June|July|August|September|October|November|December"
+    "|Januar|Februar|März|Mai|Juni|Juli|Oktober|Dezember"
+)
+DAY = rf"\b\d{{1,2}}\.? (?:{_MONTH}) \d{{4}}\b|\b(?:{_MONTH}) \d{{1,2}}, \d{{4}}\b"
+"""A day in words, within which no line ends."""
+_DAY = re.compile(DAY)
 
 _SIGN = re.compile(r"(?<![\w.,)/;:-])(?<!edition[ \u00a0])(?<!Ausgabe[ \u00a0])-(?=\d)")
 """A hyphen that is the sign of a number, none of a name, date, range or edition of a standard."""
@@ -65,8 +74,9 @@ def room_for(picture: Picture, paper: str) -> tuple[float, float]:
 
 
 def joined(text: object) -> str:
-    """Return printable text in which a number and its unit stay on one line."""
-    return _JOINED.sub("\u00a0", printable(text))
+    """Return printable text in which a number and its unit, or a day, stay on one line."""
+    whole = _DAY.sub(lambda day: day[0].replace(" ", "\u00a0"), printable(text))
+    return _JOINED.sub("\u00a0", whole)
 
 
 def signed(text: str) -> str:
@@ -80,6 +90,17 @@ def bound(text: object) -> str:
     A word processor parts a number from a hyphen.
     """
     return _UNPARTED.sub("\u2011", signed(joined(text)))
+
+
+_DASHED_DAY = re.compile(r"\b(\d{4})-(\d\d)-(\d\d)\b")
+
+
+def unbroken(text: object) -> str:
+    """Return bound text in which no line ends within a day written with hyphens either.
+
+    A typesetter keeps those together by itself, and what is searched for in its document is found.
+    """
+    return _DASHED_DAY.sub("\\1\u2011\\2\u2011\\3", bound(text))
 
 
 def breakable(text: object) -> str:

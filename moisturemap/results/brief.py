@@ -96,7 +96,8 @@ def brief_study(study: Study, units: Units = Units()) -> str:
     unread = not_numeric_words(study)
     found: list[Item] = [("-", readings_words(study))]
     found += [("!", unread)] if unread else []
-    found += [("!", text) for text in study.survey.lowered_readings]
+    survey = study.survey
+    found += [("!", text) for text in (*survey.lowered_readings, *survey.missing_photographs)]
     found.append(("-", units.sentence(wet_words(study))))
     found += [("!", units.sentence(text)) for text in study.found.doubted]
     found += [("!", units.sentence(text)) for text in elsewhere_words(study)]

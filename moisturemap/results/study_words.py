@@ -23,6 +23,7 @@ def describe(study: Study, units: Units = Units()) -> str:
         say.paragraph(readings_words(study)),
         say.paragraph(not_numeric_words(study)),
         *(say.paragraph(text) for text in study.survey.lowered_readings),
+        *(say.paragraph(text) for text in study.survey.missing_photographs),
         *(say.paragraph(text) for text in study.found.doubted),
         *(say.paragraph(text) for text in told),
         *(say.paragraph(text) for text in from_above(study)),

@@ -217,6 +217,11 @@ class Survey:
         """The sentences on readings that once stood higher; of project files alone."""
         return tuple(one for one in self.notes if one in self.changed_tests)
 
+    @property
+    def missing_photographs(self) -> tuple[str, ...]:
+        """The sentences on photographs that tests name and that are not there."""
+        return tuple(one for one in self.notes if one.startswith("The photograph '"))
+
     def visit(self, visit: str | None = None) -> Visit:
         """Return a visit by its id, or the latest."""
         if visit is None:

@@ -39,6 +39,7 @@ from moisturemap.survey import (
     Visit,
     given_names,
 )
+from moisturemap.workflow.photographs import missing_photographs
 from moisturemap.workflow.read_logs import read_loggers, read_logs_of_machines
 from moisturemap.workflow.same_names import (
     check_logs_of_air,
@@ -129,6 +130,7 @@ def _compose(file: SurveyFile, where: Path) -> Survey:
         *logger_notes,
         *machine_log_notes,
         *settled,
+        *missing_photographs(tests, file.folder or where.parent),
     )
     return Survey(
         name=file.name,

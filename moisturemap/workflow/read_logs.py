@@ -86,6 +86,8 @@ def read_logs_of_machines(
             machine=given.get("machine", ""),
             room=given.get("room", ""),
         )
+        for log in logs:
+            _refuse_room(log.room, plan, log.source or entry.name, f"machine {log.machine}")
         twice = {one.machine for one in logs} & {one.machine for one in found}
         if twice:
             message = "a machine has two logs"

@@ -298,6 +298,19 @@ def test_the_wettest_zone_of_the_scan_must_be_tested():
     assert "the wettest floor among them" in decide(tested, Scan(tested)).proof
 
 
+def test_a_test_in_the_zone_that_does_not_count_is_named():
+    """A hole in the zone beside "found 0" reads like a slip: it is not valid, and that is said."""
+    unlined = good_test(5, 5.5, 3.0, value=79.0, read=READ - timedelta(hours=25))
+    survey = floor([*good_tests(), unlined])
+    decision = decide(survey, Scan(survey))
+    assert decision.judged[-1].standing == "invalid"
+    (row,) = decision.coverage[decision.coverage["rule"] == "wettest-zone"].to_dict("records")
+    assert (row["found"], row["met"]) == (0, False)
+    assert row["sentence"].endswith(
+        "not counted, because not valid or too old: H5 at 60 mm in zone A"
+    )
+
+
 def test_zones_surely_wet_or_at_full_scale_alike_are_each_asked_a_test():
     """A tested zone speaks for no other; of two at full scale none can be called the wettest."""
     survey = floor([*good_tests(), good_test(5, 5.2, 3.0, value=79.0)])

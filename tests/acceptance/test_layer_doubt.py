@@ -12,7 +12,7 @@ from invented_tests import AROUND, READ, SLAB, decide, floor, good_tests, tool
 from shapely.geometry import box
 
 from moisturemap.floorplan import FloorPlan, Room
-from moisturemap.survey import EQUIPMENT_COLUMNS, Limit
+from moisturemap.survey import EQUIPMENT_COLUMNS, Limit, Visit
 
 HOOD = Limit("hood-rh", 85.0, "%RH", "sheet")
 CARBIDE = Limit("carbide", 2.0, "CM-%", "sheet")
@@ -85,6 +85,35 @@ def test_machines_recorded_beside_tests_are_not_passed_over(method, verdict):
     decision = decide(survey)
     assert decision.verdict == verdict, decision.reasons
     assert any("D1" in reason for reason in decision.reasons)
+
+
+@pytest.mark.parametrize(
+    ("visits", "verdict"),
+    [
+        ({"v0": -8.5}, "meets"),
+        ({"v0": -7.5}, "not proven"),  # the hoods stood from four days before the reading on
+        ({"v0": -20.0, "v2": 3.0}, "not proven"),
+        ({"v0": None}, "not proven"),
+        ({"v2": 3.0}, "meets"),
+    ],
+)
+def test_machines_listed_before_and_after_a_test_stood_beside_it(visits, verdict):
+    """A visit lists those that are entered anew; on no known day they may have stood there."""
+    tests = [made_test("hood-rh", x, y, 75.0) for x, y in AROUND]
+    tests = [{**one, "test": n, "hole": f"H{n}"} for n, one in enumerate(tests, 1)]
+    survey = floor(tests, limit=HOOD)
+    days = {k: None if d is None else READ + timedelta(days=d) for k, d in visits.items()}
+    early = [Visit(k, d) for k, d in days.items() if k == "v0"]
+    late = [Visit(k, d) for k, d in days.items() if k != "v0"]
+    machine = {"machine": "D1", "kind": "dehumidifier", "x": 5.0, "y": 3.0}
+    rows = pd.DataFrame([{**machine, "visit": one} for one in visits])
+    survey = replace(
+        survey,
+        visits=(*early, *survey.visits, *late),
+        equipment=rows.reindex(columns=list(EQUIPMENT_COLUMNS)),
+    )
+    decision = decide(survey, as_of=READ + timedelta(days=4))
+    assert decision.verdict == verdict, decision.reasons
 
 
 @pytest.mark.parametrize("said", ["client asked", "the probe was fine", "to be on the safe side"])

@@ -254,3 +254,26 @@ def test_a_clearance_clears_no_number_above_the_limit():
     first, *others = good_tests()
     note = "second probe 91 % (cleared: A. B., 2026-03-12)"
     assert decide(floor([{**first, "note": note}, *others])).verdict == "not proven"
+
+
+@pytest.mark.parametrize("taken", [None, "x", "instrument", "read", "drilled", "temperature_c"])
+def test_a_note_is_heard_though_the_record_beside_it_lacks_something(taken):
+    """Taking a place or a probe from a doubtful test once cleared the floor."""
+    extra = {**good_test(5, 2.0, 2.0, value=70.0), "note": "still rising"}
+    if taken:
+        extra[taken] = None
+    decision = decide(floor([*good_tests(value=70.0), extra]))
+    assert decision.verdict == "not proven"
+    assert any("'still rising'" in one for one in decision.reasons)
+    again = good_test(6, 2.0, 2.0, value=70.5)
+    shift = timedelta(days=5)
+    extra |= {k: v - shift for k, v in extra.items() if hasattr(v, "tzinfo") and v is not None}
+    settled = decide(floor([*good_tests(value=70.0), extra, again]))
+    assert (settled.verdict == "meets") is (taken not in ("x", "read")), settled.reasons
+
+
+def test_a_note_of_a_test_that_grew_too_old_is_still_heard():
+    """Waiting clears up nothing: the other tests were read again."""
+    old = {**good_test(5, 2.0, 2.0, value=70.0), "note": "still rising"}
+    old |= {k: v - timedelta(days=90) for k, v in old.items() if hasattr(v, "tzinfo")}
+    assert decide(floor([*good_tests(value=70.0), old])).verdict == "not proven"

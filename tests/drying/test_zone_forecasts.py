@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -11,18 +12,59 @@ from invented_visits import Recipe, Wet, invent
 
 from moisturemap.drying.zone_forecasts import machines_gone
 from moisturemap.survey import EQUIPMENT_COLUMNS
+from moisturemap.workflow.drying import compare_visits
+
+
+def with_machines(listed: dict[int, list[tuple[str, float]]], days=(0.0, 7.0, 14.0), tau=12.0):
+    """A floor with a wet patch, and by visit the machines listed: kind and x."""
+    recipe = Recipe(days=days, wets=(Wet(3.0, 3.5, 40.0, 1.5, tau),))
+    survey = invent(recipe, 3).survey
+    rows = [
+        {"visit": survey.visits[k].id, "machine": f"M{n}", "kind": kind, "x": x, "y": 1.0}
+        for k, machines in listed.items()
+        for n, (kind, x) in enumerate(machines)
+    ]
+    machines = pd.DataFrame(rows, columns=list(EQUIPMENT_COLUMNS))
+    return replace(survey, equipment=machines)
+
+
+ONE = [("dehumidifier", 1.0)]
+TWO = [*ONE, ("air-mover", 2.0)]
 
 
 @pytest.mark.parametrize(
     ("listed", "told"),
-    [((), ""), ((0, 1, 2), ""), ((2,), ""), ((0, 1), "v2"), ((0,), "v1")],
+    [
+        ({}, ""),
+        ({0: ONE, 1: ONE, 2: ONE}, ""),
+        ({2: ONE}, ""),
+        ({0: ONE, 1: ONE}, "Machines are listed on v2 and none on v3:"),
+        ({0: ONE}, "Machines are listed on v1 and none on v3:"),
+        ({1: TWO, 2: ONE}, "Fewer machines stand on v3 than on v2:"),
+        ({1: ONE, 2: TWO}, ""),
+        ({1: TWO, 2: [("air-mover", 9.0), ("dehumidifier", 3.0)]}, ""),
+        ({1: ONE, 2: [("dehumidifier", -9.0)]}, "Fewer machines stand on v3 than on v2:"),
+    ],
 )
-def test_machines_that_are_no_longer_listed_are_told(listed, told) -> None:
-    """What dried with machines dries on more slowly without them."""
-    recipe = Recipe(days=(0.0, 7.0, 14.0), wets=(Wet(3.0, 3.5, 40.0, 1.5, 12.0),))
-    survey = invent(recipe, 3).survey
-    machines = pd.DataFrame({"visit": [survey.visits[k].id for k in listed], "x": 1.0, "y": 1.0})
-    known = replace(survey, equipment=machines.reindex(columns=list(EQUIPMENT_COLUMNS)))
-    said = machines_gone(SimpleNamespace(survey=known, visit=survey.visits[-1]))
-    assert said.startswith(f"Machines are listed on {told} and none on v3:" if told else "")
+def test_machines_that_no_longer_stand_are_told(listed, told) -> None:
+    """What dried with machines dries on more slowly without them; one moved about stays."""
+    known = with_machines(listed)
+    room = known.plan.room_at(3.0, 3.5).name
+    said = machines_gone(SimpleNamespace(survey=known, visit=known.visits[-1]), room)
+    assert said.startswith(told)
     assert bool(said) is bool(told)
+
+
+def test_three_visits_without_machines_tell_how_it_dries_without_them() -> None:
+    """Then nothing is said."""
+    known = with_machines({0: ONE}, days=(0.0, 7.0, 14.0, 21.0))
+    assert machines_gone(SimpleNamespace(survey=known, visit=known.visits[-1])) == ""
+
+
+def test_a_floor_tells_its_forecasts_of_machines_that_no_longer_stand() -> None:
+    """No zone nor the floor gets a latest day, whatever else keeps it open."""
+    days = (0.0, 7.0, 14.0, 21.0)
+    floor = with_machines(dict.fromkeys(range(3), ONE), days, tau=40.0)
+    gone = compare_visits(floor).drying.forecasts
+    assert gone
+    assert not any(math.isfinite(one.high) for one in gone)

@@ -13,6 +13,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.dates import date2num
 from matplotlib.figure import Figure
+from matplotlib.legend import Legend
 from matplotlib.text import Text
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
@@ -219,3 +220,20 @@ def test_figures_of_a_decision_are_german_throughout(decision: Decision, bakery:
             assert "sealed" not in words
             assert not re.search(r"\d\.\d (?:%|  )", words)
             assert "82,7" in words
+
+
+def test_a_covered_floor_has_no_profile_of_an_open_slab(decision: Decision) -> None:
+    """No drying profile and no months after covering: the readings and where they even out to."""
+    spot = next(spot for spot in decision.spots if spot.governs)
+    assert "profile now" in drawn_names(depth_profile(spot))
+    figure = depth_profile(spot, covered=True)
+    assert len(figure.axes) == 1
+    assert drawn_names(figure) == ["sealed, evened out", "read, with uncertainty"]
+    assert "A covering lies on this floor" in " ".join(texts(figure).split())
+    require_nothing_cut_off(figure)
+
+
+def drawn_names(figure: Figure) -> list[str]:
+    """What the key of a figure names."""
+    (key,) = figure.findobj(Legend)
+    return [text.get_text() for text in key.get_texts()]

@@ -12,6 +12,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
+from shapely import contains_xy
 from shapely.geometry import LineString, MultiLineString, Point, box
 
 from moisturemap.bundles import Study
@@ -20,6 +21,7 @@ from moisturemap.figures import MapOptions, map_figure, save_map
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.drilled_holes import drilled_already, proposed
 from moisturemap.figures.labels import Floor, extent
+from moisturemap.figures.material_scales import material_scales
 from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
 from moisturemap.figures.style import PAPER
 
@@ -214,3 +216,25 @@ def test_a_hole_told_done_is_no_proposed_one(bakery: Study) -> None:
     told = replace(bakery, drilling=replace(bakery.drilling, holes=plan))
     assert len(proposed(plan)) == len(plan) - 1
     assert str(plan["hole"].iat[0]) in [one.names for one in drilled_already(told)]
+
+
+def test_another_material_has_a_scale_of_its_own(flat: Study) -> None:
+    """Timber under the roof is not drawn on the scale of the screed below."""
+    assert flat.unlevelled_rooms == ("loft room",)
+    screed, timber = material_scales(flat)
+    loft = next(room.polygon for room in flat.survey.plan.rooms if room.name == "loft room")
+    for scale, inside in ((screed, False), (timber, True)):
+        known = np.isfinite(scale.cells.values)
+        centres = scale.cells.grid.centres(known)
+        assert (contains_xy(loft.buffer(0.3), *centres.T) == inside).all()
+    assert timber.levels[-1] < screed.levels[-1]
+    assert timber.colours(0) != screed.colours(0)
+    words = " ".join(texts(map_figure(flat)).split())
+    assert "Relative reading in loft room: another material, another scale" in words
+
+
+def test_one_material_has_one_scale(bakery: Study) -> None:
+    """Nothing is told of another."""
+    (scale,) = material_scales(bakery)
+    assert not scale.rooms
+    assert "another scale" not in texts(map_figure(bakery))

@@ -66,6 +66,7 @@ def test_a_report_issued_with_two_taps_is_issued_once(flat_job: Job, browser: Br
         page.get_by_role("button", name="Write the report").dispatch_event("click")
         page.get_by_role("button", name="Write the report").dispatch_event("click")
     page.get_by_role("table", name="Issued", exact=False).wait_for()
+    expect(page.get_by_label("Issue it", exact=False)).not_to_be_checked()
     path = f"{flat_job.api}/documents"
     assert len(page.request.get(path).json()["documents"]) == 1
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import docx
+import numpy as np
 import pypdf
 import pytest
 from docx.oxml.ns import qn
@@ -37,6 +38,7 @@ from moisturemap.report.content import (
     Table,
 )
 from moisturemap.report.docx import docx_bytes
+from moisturemap.report.plain import breakable, unbroken
 from moisturemap.report.reference import numbered
 
 from .hostile import HOSTILE, expected, spoiled, squeezed
@@ -396,6 +398,15 @@ def test_photographs_lose_what_hides_beside_the_picture() -> None:
     assert b"nobody" not in photograph(buffer.getvalue(), "a photograph").png
 
 
+def test_a_photograph_of_16_bits_keeps_its_greys() -> None:
+    """It came out white: its values were cut off at those of 8 bits."""
+    grey = np.linspace(0, 65535, 64 * 64).reshape(64, 64).astype(np.uint16)
+    buffer = io.BytesIO()
+    Image.fromarray(grey).save(buffer, "PNG")
+    shown = Image.open(io.BytesIO(photograph(buffer.getvalue(), "hole").png)).convert("L")
+    assert np.abs(np.asarray(shown) - grey / 257.0).max() <= 1
+
+
 def test_rows_of_the_docx_stay_together(documents: Path) -> None:
     """The heading with two rows, and the last two with the note below them, if any."""
     for table in data_tables(docx.Document(str(documents / "r.docx"))):
@@ -431,9 +442,18 @@ def test_numbers_of_the_docx_keep_their_sign() -> None:
     said = Paragraph("H-3 of 2026-03-05 read -1.8 (-4.3 to +0.8), 90-%-Intervall")
     content = Content("t", "", "", (), tuple(numbered([Section("S", (said, table))])), "")
     told = docx.Document(io.BytesIO(docx_bytes(content, MADE)))
-    line = "H\u20113 of 2026-03-05 read \u22121.8 (\u22124.3 to +0.8), 90\u2011%\u2011Intervall"
+    day = "2026\u201103\u201105"
+    line = f"H\u20113 of {day} read \u22121.8 (\u22124.3 to +0.8), 90\u2011%\u2011Intervall"
     assert line in [one.text for one in told.paragraphs]
     assert told.tables[0].cell(1, 0).text.startswith("\u22121.8")
+
+
+def test_days_do_not_break_over_lines() -> None:
+    """In narrow columns of the DOCX a line ended within the day of a test."""
+    assert unbroken("read 2026-05-18 08:30") == "read 2026\u201105\u201118\u00a008:30"
+    assert unbroken("March 9, 2026") == "March\u00a09,\u00a02026"
+    assert unbroken("9 March 2026") == "9\u00a0March\u00a02026"
+    assert breakable("read 2026-05-18") == "read 2026-05-18"  # searched for in the PDF
 
 
 def test_lines_to_sign_stand_with_what_is_signed() -> None:

@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+import io
+import re
+import zipfile
+from dataclasses import replace
+from datetime import UTC, datetime
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,13 +16,18 @@ from moisturemap.report.content import (
     Block,
     Bullets,
     Column,
+    Content,
+    Contents,
     Paragraph,
     Picture,
     Section,
     Signatures,
     Table,
 )
-from moisturemap.report.docx_flow import flowed, stays
+from moisturemap.report.docx import docx_bytes
+from moisturemap.report.docx_flow import flowed
+from moisturemap.report.docx_place import sheets, stays
+from moisturemap.report.plain import room_for
 
 LINE = Paragraph("words " * 17)
 
@@ -125,5 +136,50 @@ def test_nothing_is_lost_and_figures_keep_their_order(parts: list[list[Block]]) 
     for one, other in zip(sections, made, strict=True):
         texts = [[b for b in s.blocks if not isinstance(b, Picture)] for s in (one, other)]
         assert texts[0] == texts[1]
-    figures = [[b for s in x for b in s.blocks if isinstance(b, Picture)] for x in (sections, made)]
-    assert figures[0] == figures[1]
+    given, set_so = (
+        [b for s in x for b in s.blocks if isinstance(b, Picture)] for x in (sections, made)
+    )
+    assert [b.size for b in set_so] == [b.size for b in given]
+    for one, other in zip(given, set_so, strict=True):
+        assert 0.84 < other.width_mm / room_for(one, "a4")[0] <= 1.0 or other == one
+
+
+def test_a_figure_stays_with_its_section_and_is_made_smaller_to_fit() -> None:
+    """The map of a section stood a page further on, below words of the next."""
+    map_of_floor = picture("map", 0.75)
+    parts = (
+        Section("Map", (*[LINE] * 12, map_of_floor), "1"),
+        Section("Tests", (*[LINE] * 70,), "2"),
+    )
+    made = flowed(parts, "a4")
+    (shown,) = [one for one in made[0].blocks if isinstance(one, Picture)]
+    assert 0.85 * 174 <= shown.width_mm < 174
+    assert made[1] == parts[1]
+
+
+def test_figures_stand_before_the_tables_of_their_section() -> None:
+    """All maps of the drying came behind its tables, and so in the section after it."""
+    table = Table("Forecasts", (Column("A"),), (("a",),) * 30)
+    figures = tuple(picture(f"{n}", 0.5) for n in range(4))
+    parts = (
+        Section("Drying", (*[LINE] * 6, table, *figures), "1"),
+        Section("Source", (*[LINE] * 70,), "2"),
+    )
+    made = flowed(parts, "a4")
+    assert sum(isinstance(one, Picture) for one in made[0].blocks) == 4
+
+
+def test_the_contents_know_the_page_of_each_section() -> None:
+    """The contents named none until somebody had them worked out anew."""
+    sections = tuple(Section(f"S{n}", (*[LINE] * 30,), f"{n}") for n in range(1, 6))
+    sections = (replace(sections[0], blocks=(*[LINE] * 5, Contents())), *sections[1:])
+    content = Content("Floor", "Survey", "1", (("Made", "today"),), sections, "today")
+    assert sheets(content, sections, turns=True) == [1, 2, 2, 3, 4]
+    at_once = [f"{n}" for n in sheets(content, sections, turns=False)]
+    buffer = io.BytesIO(docx_bytes(content, datetime(2026, 3, 1, tzinfo=UTC)))
+    with zipfile.ZipFile(buffer) as whole:
+        body = whole.read("word/document.xml").decode()
+    lines = re.findall(r"<w:hyperlink .*?</w:hyperlink>", body, re.S)
+    told = [re.findall(r"<w:t>(.*?)</w:t>", one) for one in lines]
+    assert [one[-1] for one in told] == at_once
+    assert all("PAGEREF ref_section_" in one and "<w:tab/>" in one for one in lines)

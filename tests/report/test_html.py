@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import numpy as np
+
+from moisturemap.figures.drying_maps import _change_scale
 from moisturemap.report.content import (
     FOOTER,
     Bullets,
@@ -15,6 +18,7 @@ from moisturemap.report.content import (
     Table,
 )
 from moisturemap.report.html import html_text
+from moisturemap.report.sections.drilling import _elsewhere
 
 
 def test_on_a_phone_a_figure_fits_the_screen_until_it_is_tapped() -> None:
@@ -151,3 +155,19 @@ def test_places_in_a_list_of_readings_do_not_break_over_lines() -> None:
     """On a phone x stood on one line and y on the next, and every row was two lines high."""
     page = html_text(Content("t", "", "", (), (), ""))
     assert ".dense td.right { white-space: nowrap; }" in page
+
+
+def test_rules_of_other_countries_are_told_as_such() -> None:
+    """A German report named rules of the United States as if they held on the floor."""
+    told = _elsewhere((("\u2610", "Silica dust (OSHA 29 CFR 1926.1153; HSE CIS36).", ""),))
+    assert "United States" in told
+    assert "not in force" in told
+    assert _elsewhere((("\u2610", "A cut tendon can kill (local law).", ""),)) == ""
+
+
+def test_steps_of_a_fall_have_a_minus_sign() -> None:
+    """The scale of the change maps had hyphens."""
+    assert _change_scale(np.array([-5.0, -1.25, 1.25, 5.0])).labels[:2] == (
+        "\u22125 fell",
+        "\u22121.25",
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Any
 
@@ -148,7 +149,21 @@ def cautions(material: Material) -> Section | None:
     rows = tuple(_caution(material, text) for text in plan.cautions)
     return Section(
         "Cautions to clear before drilling",
-        (before, Table("Cautions to clear", columns, rows, key="cautions")),
+        (before, Table("Cautions to clear", columns, rows, note=_elsewhere(rows), key="cautions")),
+    )
+
+
+_NATIONAL = re.compile(r"\b(?:OSHA|ACI|HSE|Regulations)\b|\bB[SR] \d")
+
+
+def _elsewhere(rows: tuple[tuple[str, ...], ...]) -> str:
+    """Say of which countries the rules are that cautions name, for a floor in another one."""
+    if not any(_NATIONAL.search(row[1]) for row in rows):
+        return ""
+    return (
+        "The rules named are those of the United States (OSHA, ACI) and the United Kingdom (HSE, "
+        "BS, BR, Regulations): they are where a caution comes from. For a floor elsewhere they are "
+        "not in force; the rules there stand in their place."
     )
 
 

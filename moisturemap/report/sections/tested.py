@@ -277,7 +277,8 @@ def profiles(material: Material) -> Section | None:
             for spot in decision.spots
         )
     )
-    return Section("Depth profiles", (table, why, *profile_pictures(decision, material.form)))
+    pictures = profile_pictures(decision, material.survey, material.form)
+    return Section("Depth profiles", (table, why, *pictures))
 
 
 def _misfits(spot: ProfileVerdict) -> tuple[str, ...]:

@@ -35,6 +35,7 @@ export const DE_DRYING: Partial<Record<keyof typeof EN_DRYING, string>> = {
     "Ein Gerät dorthin ziehen, wo es steht, oder zum Ändern antippen. Pfeile schlagen bessere Stellen vor; gereiht wird nach Abstand und Reichweite, ohne Simulation der Luftströmung.",
   "no-machines": "Für diesen Messtermin ist kein Gerät aufgeführt.",
   "add-machine": "Gerät hinzufügen",
+  "machines-still": "Alle {n} stehen wie bei {visit}",
   "machine-dehumidifier": "Entfeuchter",
   "machine-air-mover": "Luftbeweger",
   blows: "Bläst nach",

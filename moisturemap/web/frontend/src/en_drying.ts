@@ -31,6 +31,7 @@ export const EN_DRYING = {
     "Drag a machine to where it stands, or tap it to change it. Arrows propose better places; this ranks places by distance and reach and is no simulation of airflow.",
   "no-machines": "No machine is listed for this visit.",
   "add-machine": "Add a machine",
+  "machines-still": "All {n} stand as on {visit}",
   "machine-dehumidifier": "dehumidifier",
   "machine-air-mover": "air mover",
   blows: "Blows to",

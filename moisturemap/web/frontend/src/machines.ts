@@ -6,7 +6,7 @@ import { bullets } from "./bullets";
 import { ask, Latest, Refused } from "./api";
 import { pointCollection } from "./collections";
 import { announce } from "./announce";
-import { button, h, replace, section, table } from "./dom";
+import { alone, button, h, replace, section, table } from "./dom";
 import { dragPoints } from "./drag_points";
 import { gainTable, scored } from "./drying_tables";
 import type { Placement } from "./drying_types";
@@ -31,6 +31,8 @@ const APART_M = 0.8;
 export class Machines {
   readonly element = h("div");
   private machines: Machine[] = [];
+  /** Those of the visit before that lists any, where this one lists none. */
+  private earlier: Machine[] = [];
   private placement: Placement | null = null;
   private refusal = "";
   private looking = false;
@@ -41,8 +43,15 @@ export class Machines {
   constructor(private readonly context: Context) {}
 
   async load(): Promise<void> {
-    const path = this.context.path(`machines?visit=${this.visit}`);
-    this.machines = (await ask<{ machines: Machine[] }>(path, { patient: true })).machines;
+    const path = this.context.path("machines");
+    const { machines } = await ask<{ machines: Machine[] }>(path, { patient: true });
+    const of = (visit: string): Machine[] => machines.filter((one) => one.visit === visit);
+    const { visit, project } = this.context;
+    this.machines = visit ? of(visit) : machines;
+    const ids = project.visits.map((one) => one.id);
+    const before = ids.slice(0, Math.max(ids.indexOf(visit ?? ""), 0)).reverse();
+    const last = before.find((id) => of(id).length);
+    this.earlier = this.machines.length || !last ? [] : of(last);
     this.fill();
   }
 
@@ -147,6 +156,12 @@ export class Machines {
         t("machines"),
         h("p", { class: "words" }, t("machines-how")),
         this.machines.length ? this.table() : h("p", {}, t("no-machines")),
+        this.earlier.length
+          ? button(
+              t("machines-still", { n: this.earlier.length, visit: this.earlier[0]!.visit }),
+              alone(() => this.standStill()),
+            )
+          : null,
         button(t("add-machine"), () => void this.add()),
         this.looking ? h("p", { role: "status" }, t("placing")) : null,
         this.refusal ? h("p", { class: "refusal" }, this.refusal) : null,
@@ -210,6 +225,21 @@ export class Machines {
     const path = this.context.path(`machines/${machine.id}`);
     const taken = await insist(machine.machine, () => ask(path, { method: "DELETE", body, key }));
     if (!taken) return;
+    await this.again();
+  }
+
+  /** List the machines of the visit before on this one, each where it stood. */
+  private async standStill(): Promise<void> {
+    const visit = this.context.visit;
+    const who = visit && (await askWho());
+    if (!visit || !who) return;
+    const path = this.context.path("machines");
+    for (const one of this.earlier) {
+      const { machine, kind, x, y, direction_deg, capacity, unit } = one;
+      const body = { machine, visit, kind, x, y, direction_deg, capacity, unit, who };
+      const key = newKey();
+      if (!(await insist(machine, () => ask(path, { body, key })))) break;
+    }
     await this.again();
   }
 

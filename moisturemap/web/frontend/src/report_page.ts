@@ -113,13 +113,18 @@ export class ReportPage implements Task {
       const who = await askWho();
       if (!who) return;
       const filled = Object.fromEntries(Object.entries(block()).filter(([, text]) => text.trim()));
-      await this.fetch(t("writing-report"), `report?${this.query()}`, {
+      const written = await this.fetch(t("writing-report"), `report?${this.query()}`, {
         ...options,
         title_block: filled,
         who,
       });
-      if (options.issue) await Promise.all([this.showIssued(), this.showChanges()]);
+      if (!options.issue || !written) return;
+      // One press issues one document: the next is asked for anew.
+      options.issue = false;
+      issue.querySelector("input")!.checked = false;
+      await Promise.all([this.showIssued(), this.showChanges()]);
     };
+    const issue = check(t("issue-report"), false, (on) => (options.issue = on));
     return h(
       "div",
       {},
@@ -162,7 +167,7 @@ export class ReportPage implements Task {
           }),
           ...lines,
         ),
-        check(t("issue-report"), false, (issue) => (options.issue = issue)),
+        issue,
         h("p", { class: "words" }, t("issue-report-how")),
         button(t("write-report"), alone(write), "main"),
       ),
@@ -194,7 +199,7 @@ export class ReportPage implements Task {
     );
   }
 
-  private async fetch(words: string, rest: string, body?: unknown): Promise<void> {
+  private async fetch(words: string, rest: string, body?: unknown): Promise<boolean> {
     this.busy.className = "";
     replace(this.busy, words);
     try {
@@ -204,10 +209,12 @@ export class ReportPage implements Task {
       );
       saveFile(blob, name);
       replace(this.busy, t("file-saved", { name }));
+      return true;
     } catch (error) {
       if (!(error instanceof Refused || error instanceof Unreachable)) throw error;
       this.busy.className = "refusal";
       replace(this.busy, error.message);
+      return false;
     }
   }
 
