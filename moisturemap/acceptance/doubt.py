@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from moisturemap.acceptance.at_odds import at_odds
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.layer_doubt import bonded_alone, too_young, unknown_material
 from moisturemap.acceptance.limit_doubt import limit_doubts
@@ -51,7 +52,11 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     )
     found = [one for test in judged for one in (said(test) for said in of_each) if one]
     of_floor = (*_record(survey), *limit_doubts(survey, judged), *wetted_since(survey, judged))
-    of_floor += (*note_doubts(survey, judged), *machines_doubts(survey, judged))
+    of_floor += (
+        *note_doubts(survey, judged),
+        *at_odds(survey, judged),
+        *machines_doubts(survey, judged),
+    )
     return [*of_floor, *dict.fromkeys(found)]
 
 

@@ -46,6 +46,8 @@ HEATED_CARBIDE = {CEMENT: 1.8, CALCIUM_SULPHATE: 0.5}
 """Carbide limits of heated screeds by material [CM-%] (EN 1264-4:2021 Table 2, from secondary
 sources; under tile and stone some sheets state 2.0 for cement)."""
 
+_BY_MOUTH = ("verbal", "oral", "phone", "telephone", "told by", "mündlich", "telefon", "oralement")
+
 _HEATED_WORDS = ("heated", "underfloor heating", "floor heating", "beheizt", "heizestrich")
 
 
@@ -73,8 +75,14 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
 
 
 def _undocumented(limit: Limit) -> str:
-    if limit.source.strip():
+    told = any(said(word, limit.source) for word in _BY_MOUTH)
+    if limit.source.strip() and not told:
         return ""
+    if told:
+        return (
+            f"{limit_words(limit)} was told and not written ({limit.source}): a limit holds by a"
+            " document; ask for it in writing and name that"
+        )
     return f"no document is named for {limit_words(limit)}: a limit holds by what sets it"
 
 
