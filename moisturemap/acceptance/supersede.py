@@ -110,7 +110,7 @@ def _too_quick(later: JudgedTest, earlier: JudgedTest) -> bool:
     if days <= SOON_HOURS / 24.0:
         return True
     if earlier.entry.method.key not in RH_METHODS:
-        left = _left_per_day(earlier) ** days
+        left = float(_left_per_day(earlier) ** days)
         return (later.value or 0.0) < left * (earlier.value or 0.0)
     if later.result.value is None or earlier.result.value is None:
         return False
