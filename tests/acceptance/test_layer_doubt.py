@@ -213,7 +213,10 @@ def test_a_screed_does_not_dry_by_half_a_percent_in_four_days():
 @pytest.mark.parametrize(("new", "verdict"), [(False, "exceeds"), (True, "meets")])
 def test_a_hood_that_falls_under_its_own_seal_has_lost_it(new, verdict):
     """A sealed hood only rises to its balance; placed anew it is a test of its own."""
-    later = [{**made_test("hood-rh", *at, 78.0), "test": n} for n, at in enumerate(AROUND)]
+    later = [
+        {**made_test("hood-rh", *at, 78.0), "test": n, "hole": f"H{n}"}
+        for n, at in enumerate(AROUND)
+    ]
     early = timedelta(days=5)
     first = {**made_test("hood-rh", *AROUND[0], 86.0), "test": 9}
     for name in ("placed", "read", "second_read"):
