@@ -69,6 +69,9 @@ _WOOD_IN_MIX = re.compile(
 """Mineral layers that wood chips or fibres are mixed into, or that lie on timber: no timber
 themselves (common words); a dry screed is of boards."""
 
+_FAST = re.compile(r"fast|rapid|quick|early|schnell|rapide|accelerat|beschleunig", re.IGNORECASE)
+"""Words for layers made to dry in days: their makers say when they are tested."""
+
 _LAYERS_ON_TOP = ("screed", "estrich", "topping", "chape", "massetto", "levelling", "leveling")
 
 _SLABS = re.compile(
@@ -126,6 +129,16 @@ def names_material(base: str) -> bool:
     if on_top and material in ("", CEMENT):
         return _CEMENT_ON_TOP.search(text) is not None
     return bool(material) or _SLABS.search(text) is not None
+
+
+def is_fast(base: str) -> bool:
+    """Whether words say that a layer is made to dry fast.
+
+    Parameters
+    ----------
+    base : str
+    """
+    return _FAST.search(base) is not None
 
 
 def may_hold_heating(base: str) -> bool:

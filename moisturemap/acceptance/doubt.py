@@ -5,11 +5,11 @@ Method: ``docs/method/acceptance.md``.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
+from moisturemap.acceptance.at_odds import at_odds
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.acceptance.layer_doubt import too_young, unknown_material
+from moisturemap.acceptance.layer_doubt import bonded_alone, too_young, unknown_material
 from moisturemap.acceptance.limit_doubt import limit_doubts
 from moisturemap.acceptance.machines import machines_doubts
 from moisturemap.acceptance.noted import note_doubts
@@ -32,10 +32,6 @@ SLIPS = (
 )
 """Rules that only a slip of the pen or a faulty instrument breaks."""
 
-WITH_SLAB_MM = 100.0
-"""A bonded layer stated as this thick is taken to be stated with its slab: screeds bonded to one
-are some 50 mm thick at most (DIN 18560-3, from memory), slabs 100 mm at least; project choice."""
-
 
 def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     """Say what in the record cannot be, and so must be settled before the floor is cleared.
@@ -50,13 +46,17 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         _before_the_slab,
         _too_dry_for_its_age,
         _screed_unknown,
-        _bonded,
+        bonded_alone,
         unknown_material,
         too_young,
     )
     found = [one for test in judged for one in (said(test) for said in of_each) if one]
     of_floor = (*_record(survey), *limit_doubts(survey, judged), *wetted_since(survey, judged))
-    of_floor += (*note_doubts(survey, judged), *machines_doubts(survey, judged))
+    of_floor += (
+        *note_doubts(survey, judged),
+        *at_odds(survey, judged),
+        *machines_doubts(survey, judged),
+    )
     return [*of_floor, *dict.fromkeys(found)]
 
 
@@ -117,22 +117,6 @@ def _too_dry_for_its_age(test: JudgedTest) -> str:
         f"{entry.label}: {spoken_figures(test.value, least)} %RH at {depth:g} mm is drier than"
         f" {days} days leave any concrete (from {beside(least, test.value, decimals=0)} %RH on):"
         " see the day the slab was placed, the depth and the probe"
-    )
-
-
-def _bonded(test: JudgedTest) -> str:
-    """Say that a layer bonded to a slab was drilled as if it dried by itself."""
-    entry, room = test.entry, test.entry.room
-    if room is None or not test.judged or entry.method.key not in ("in-situ-rh", "sleeve-rh"):
-        return ""
-    slab, thick = room.slab, max(entry.thickness_mm or 0.0, room.slab.thickness_mm or 0.0)
-    bonded = slab.build_up == "bonded" or re.search(r"(?<!un)bonded|verbund", slab.base, re.I)
-    if not bonded or thick >= WITH_SLAB_MM:
-        return ""
-    return (
-        f"{room.name}: {entry.label} was read in a layer bonded to a slab, which dries as one with"
-        f" it, and {thick:g} mm is the layer alone: test at the depth that layer and slab together"
-        " ask for, and state the thickness of both"
     )
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.ground_doubt import fed_from_below
 from moisturemap.acceptance.plainly_wet import HIGHEST_OF_COVERINGS
 from moisturemap.acceptance.record import RH_METHODS, method_named
 from moisturemap.acceptance.validity import said
@@ -45,6 +46,8 @@ HEATED_CARBIDE = {CEMENT: 1.8, CALCIUM_SULPHATE: 0.5}
 """Carbide limits of heated screeds by material [CM-%] (EN 1264-4:2021 Table 2, from secondary
 sources; under tile and stone some sheets state 2.0 for cement)."""
 
+_BY_MOUTH = ("verbal", "oral", "phone", "telephone", "told by", "mündlich", "telefon", "oralement")
+
 _HEATED_WORDS = ("heated", "underfloor heating", "floor heating", "beheizt", "heizestrich")
 
 
@@ -61,7 +64,7 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         or _base_unnamed(room, limit)
         or _heated_in_words(room)
         or _above_heated(room, limit, judged)
-        or _fed_from_below(room, limit)
+        or fed_from_below(room, limit)
         or _undocumented(limit)
         for room, limit in (
             (room, survey.room_limits.get(room.name, survey.limit)) for room in survey.plan.rooms
@@ -72,8 +75,14 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
 
 
 def _undocumented(limit: Limit) -> str:
-    if limit.source.strip():
+    told = any(said(word, limit.source) for word in _BY_MOUTH)
+    if limit.source.strip() and not told:
         return ""
+    if told:
+        return (
+            f"{limit_words(limit)} was told and not written ({limit.source}): a limit holds by a"
+            " document; ask for it in writing and name that"
+        )
     return f"no document is named for {limit_words(limit)}: a limit holds by what sets it"
 
 
@@ -213,21 +222,4 @@ def _heated_in_words(room: Room) -> str:
         f" {'denied' if room.slab.heated is False else 'not stated'}: heated layers have lower"
         " limits and are tested at marked points with the heating off; state heated = true, or"
         " correct the name of the layer"
-    )
-
-
-def _fed_from_below(room: Room, limit: Limit) -> str:
-    """Say that the ground goes on wetting a slab under a covering, however dry it is today.
-
-    Where the limit is one of a moisture barrier, the barrier is laid against that.
-    """
-    slab, key = room.slab, method_named(limit.method).key
-    grounded = slab.on in ("ground", "below-ground") and slab.membrane in ("none", "damaged")
-    if not grounded or limit_value(limit) > HIGHEST_OF_COVERINGS[key]:
-        return ""
-    found = "damaged" if slab.membrane == "damaged" else "not there"
-    return (
-        f"{room.name} lies on the ground, and the membrane below it is recorded as {found}: once it"
-        " is covered the ground goes on wetting it, whatever the tests read today; ask the maker of"
-        " the covering, or judge it by the limit of a moisture barrier"
     )

@@ -79,6 +79,12 @@ def hours_placed(entry: TestEntry) -> float | None:
     return _hours(entry, "placed", "read")
 
 
+def heating_off_before_hood(entry: TestEntry) -> float | None:
+    """From switching the heating off to placing the hood [h]; below zero where it came later."""
+    off, under = entry.number("heating_off_hours"), _hours(entry, "placed", "read")
+    return None if off is None or under is None else off - under
+
+
 def second_hours(entry: TestEntry) -> float | None:
     """From the first to the second reading [h]."""
     return _hours(entry, "read", "second_read")
@@ -298,6 +304,7 @@ MEASURES: dict[str, Measure] = {
     "conditioned_hours": conditioned_hours,
     "held_at_service": held_at_service,
     "heating_off_hours": _number("heating_off_hours"),
+    "heating_off_before_hood_hours": heating_off_before_hood,
     "open_hours": _number("open_hours"),
     "air_temperature_c": _number("air_temperature_c"),
     "air_rh_pct": _number("air_rh_pct"),

@@ -15,6 +15,7 @@ from moisturemap.acceptance.correction import hours
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.record import RH_METHODS
 from moisturemap.acceptance.verdict import TestVerdict
+from moisturemap.base_material import CEMENT, is_fast, material_of
 from moisturemap.survey.note_words import names_fault
 
 SAME_SPOT_M = 0.35
@@ -35,6 +36,13 @@ choice: the fastest of the drying model at 40% of 100 mm is 0.4."""
 LEAST_LEFT_PER_DAY = 0.9
 """Share of a result that is no humidity which a day of drying leaves at least; project choice: a
 heated screed loses some 5% of its water a day."""
+
+UNHEATED_LEFT_PER_DAY = 0.97
+"""The same of samples of cement screed and concrete that no heating dries; project choice: a full
+section of 40 mm with 40 mm2/day loses some 2% a day near 2 CM-% (first term of one-face drying)."""
+
+SAMPLED = ("carbide", "oven-dry")
+"""Methods that look at a sample of the layer."""
 
 NEVER = datetime.min.replace(tzinfo=UTC)
 """What was never read is older than all that was."""
@@ -67,21 +75,28 @@ def _marked(test: JudgedTest, later: Sequence[JudgedTest]) -> JudgedTest:
         why = f"a later valid reading of the same place, {named}, takes its place{cause}"
         return replace(test, superseded=True, verdict=TestVerdict("not judged", why))
     if later:
-        span = min(hours(test.read, one.read) for one in later if test.read and one.read)
-        return replace(
-            test,
-            note=(
-                f"read again {span:.0f} h later and lower than drying explains, and no cause is"
-                " stated that names what was wrong with the earlier one (reread_reason): both stand"
-            ),
-        )
+        return replace(test, note=_both_stand(test, later))
     return test
+
+
+def _both_stand(test: JudgedTest, later: Sequence[JudgedTest]) -> str:
+    if all(_same_seal(one, test) for one in later):
+        return (
+            "read lower later under the same hood: a sealed hood does not fall, its seal or its"
+            " temperature changed: both stand; place the hood anew, or state what was wrong with"
+            " the earlier reading (reread_reason)"
+        )
+    span = min(hours(test.read, one.read) for one in later if test.read and one.read)
+    return (
+        f"read again {span:.0f} h later and lower than drying explains, and no cause is"
+        " stated that names what was wrong with the earlier one (reread_reason): both stand"
+    )
 
 
 def _cause(later: JudgedTest, earlier: JudgedTest) -> str | None:
     """Why a later reading may replace an earlier one; None when a cause is needed and missing."""
     lower = (later.value or 0.0) < (earlier.value or 0.0)
-    if not lower or not _too_quick(later, earlier):
+    if not lower or not (_same_seal(later, earlier) or _too_quick(later, earlier)):
         return ""
     reason = later.entry.text("reread_reason").strip()
     return f" ({reason})" if names_fault(reason) else None
@@ -95,11 +110,25 @@ def _too_quick(later: JudgedTest, earlier: JudgedTest) -> bool:
     if days <= SOON_HOURS / 24.0:
         return True
     if earlier.entry.method.key not in RH_METHODS:
-        left = float(LEAST_LEFT_PER_DAY**days)
+        left = float(_left_per_day(earlier) ** days)
         return (later.value or 0.0) < left * (earlier.value or 0.0)
     if later.result.value is None or earlier.result.value is None:
         return False
     return earlier.result.value - later.result.value > FALL_PCT + FALL_PCT_PER_DAY * days
+
+
+def _left_per_day(test: JudgedTest) -> float:
+    """Share of a result that is no humidity which a day of drying leaves at least."""
+    slab, sampled = test.entry.slab, test.entry.method.key in SAMPLED
+    slow = sampled and not slab.heated and material_of(slab.base) == CEMENT
+    return UNHEATED_LEFT_PER_DAY if slow and not is_fast(slab.base) else LEAST_LEFT_PER_DAY
+
+
+def _same_seal(later: JudgedTest, earlier: JudgedTest) -> bool:
+    """Whether a hood was not placed anew between two readings: it can only rise to its balance."""
+    placed = later.entry.moment("placed")
+    hood = later.entry.method.key == "hood-rh"
+    return hood and placed is not None and earlier.read is not None and placed < earlier.read
 
 
 def _replaces(later: JudgedTest, earlier: JudgedTest) -> bool:

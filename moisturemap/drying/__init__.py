@@ -30,6 +30,7 @@ from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import Panel, make_panel
 from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
+from moisturemap.drying.stop import Stop, find_stop
 from moisturemap.drying.water_balance import WaterBalance
 from moisturemap.drying.wet_area import WetArea, wet_area_of
 from moisturemap.drying.zone_course import ZoneCourse
@@ -65,6 +66,7 @@ __all__ = [
     "Panel",
     "Rise",
     "SlabHumidity",
+    "Stop",
     "VisitSeries",
     "WaterBalance",
     "WetArea",
@@ -72,6 +74,7 @@ __all__ = [
     "air_sentences",
     "air_table",
     "compare",
+    "find_stop",
     "depth_courses",
     "discoveries",
     "humidity_limits",

@@ -26,6 +26,7 @@ from moisturemap.drying.levels import flagged_places, map_like
 from moisturemap.drying.log_findings import LogFindings, find_in_logs, logged_depths
 from moisturemap.drying.mean_change import MEAN_COLUMNS, mean_changes, mean_sentences
 from moisturemap.drying.not_read import NOTHING, NotRead
+from moisturemap.drying.noted import latest_notes
 from moisturemap.drying.offset import doubt_sentences
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import make_panel
@@ -186,7 +187,9 @@ def compare(
     result = DryingProgress(series, levels, latest.wet, air=air, notes=notes)
     if len(series.clean) < 2:
         result = replace(result, wet_areas=_wet_areas(series, levels, latest, options))
-        told = _told(result, ("There is one visit: what dries shows from the second visit on.",))
+        told = _told(
+            result, latest, ("There is one visit: what dries shows from the second visit on.",)
+        )
         return _with_logs(told, records)
     say("differencing visits", 0.5)
     with ThreadPoolExecutor(1) as beside:  # neither needs the other
@@ -318,7 +321,7 @@ def _concluded(
     done = replace(
         maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts, leak=leak
     )
-    return _told(done, statements)
+    return _told(done, latest, statements)
 
 
 def _spacing(floor: Floor) -> float:
@@ -346,11 +349,12 @@ def _why_no_level(wet: WetZones, level: float | None) -> str:
     )
 
 
-def _told(result: DryingProgress, statements: Sequence[str]) -> DryingProgress:
+def _told(result: DryingProgress, latest: MappedVisit, statements: Sequence[str]) -> DryingProgress:
     wet = [_wet_area_sentence(result.wet_areas)] if result.wet_areas else []
     leak = () if result.leak is None else (result.leak.sentence, *result.leak.steps)
     doubt = doubt_sentences(result.series.offsets)
-    said = (*leak, *doubt, *wet, *filter(None, statements), *air_sentences(result.air))
+    noted = [one.sentence for one in latest_notes(latest.visit, latest.survey.readings)]
+    said = (*leak, *noted, *doubt, *wet, *filter(None, statements), *air_sentences(result.air))
     return replace(result, statements=said)
 
 

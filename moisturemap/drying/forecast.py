@@ -25,6 +25,7 @@ from moisturemap.drying.mixture import KEPT_AFTER, CourseMixture, weigh_courses
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.plateau import stops_above
 from moisturemap.drying.slow_depth import slow_depth_open
+from moisturemap.drying.stop import FIRST, NO_STOP, Stop
 from moisturemap.drying.zone_course import ZoneCourse
 
 Array = NDArray[np.float64]
@@ -53,8 +54,8 @@ class ForecastBasis:
         is given either.
     zero_doubted : bool
         The whole floor reads lower on the latest visit: no latest day, whatever the courses say.
-    machines_gone : str
-        What says that machines may no longer stand: no latest day, for with them it dried faster.
+    stop : Stop
+        What the records of the latest visit say against a latest day.
     """
 
     slab: KnownSlab = field(default_factory=KnownSlab)
@@ -64,7 +65,7 @@ class ForecastBasis:
     latest: datetime | None = None
     rewetted: tuple[str, str] | None = None
     zero_doubted: bool = False
-    machines_gone: str = ""
+    stop: Stop = NO_STOP
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ class Forecast:
         Chance that something keeps the zone wet; NaN on a calibrated basis.
     why_open : str
         Why no latest day is given: ``""``, ``"rising"``, ``"rewetted"``, ``"zero"``,
-        ``"kept-wet"``, ``"far"``, ``"asymptote"`` or ``"machines"``.
+        ``"kept-wet"``, ``"far"``, ``"asymptote"``, ``"air"``, ``"noted"`` or ``"machines"``.
     look_back : str
         What the forecast made before the latest visit was wrong about, "" when there was none.
     course : ZoneCourse or None
@@ -166,14 +167,14 @@ def forecast_zone(
         ends = not_sooner(ends, _ends(kept_level, target, dry, kept, options, basis.slab))
     if opened := _opened(basis):
         ends = replace(ends, high=math.inf, why_open=opened)
-    if basis.machines_gone and not ends.why_open:
-        ends = replace(ends, high=math.inf, why_open="machines")
+    if basis.stop.why and ((basis.stop.first and not opened) or not ends.why_open):
+        ends = replace(ends, high=math.inf, why_open=basis.stop.why)
     wet = mixture.kept_wet
     if basis.rising:
         # a rise is shown against a false discovery rate: so sure is it that water came
         wet = max(wet, 1.0 - options.discovery)
-    elif basis.rewetted and not mixture.was_rewetted:
-        # the map shows a rise that the mean of the wettest tenth does not
+    elif basis.stop.water or (basis.rewetted and not mixture.was_rewetted):
+        # a note, or the map, tells of water that the mean of the wettest tenth does not show
         wet = max(wet, KEPT_AFTER)
     mixture = replace(mixture, kept_wet=wet)
     return Forecast(
@@ -189,7 +190,7 @@ def forecast_zone(
             dry,
             mixture,
             ends,
-            TimeWords(options, basis.latest, basis.rewetted, basis.machines_gone),
+            TimeWords(options, basis.latest, basis.rewetted, basis.stop),
         ),
         wet,
         ends.why_open,
@@ -295,7 +296,10 @@ def forecast_floor(
     last = max(zones, key=lambda one: (one.high, one.low))
     kept = 1.0 - math.prod(1.0 - one.kept_wet for one in zones)
     open_ = {one.why_open for one in zones}
-    why = next((one for one in ("rising", "rewetted", "zero") if one in open_), last.why_open)
+    why = next(
+        (one for one in ("rising", "rewetted", "zero", *FIRST) if one in open_),
+        last.why_open,
+    )
     ends = ForecastEnds(days, low, high, why)
     return Forecast(
         "floor",

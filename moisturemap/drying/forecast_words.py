@@ -13,6 +13,7 @@ from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast_ends import ForecastEnds
 from moisturemap.drying.mixture import CourseMixture
 from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.stop import FIRST, NO_STOP, Stop
 from moisturemap.drying.zone_course import ZoneCourse
 
 RELATIVE_ONLY = (
@@ -35,14 +36,14 @@ class TimeWords:
         Start of the latest visit, to name days of the calendar.
     rewetted : tuple of str, optional
         Ids of two visits between which the zone took up water.
-    machines_gone : str
-        What says that machines may no longer stand.
+    stop : Stop
+        What the records of the latest visit say against a latest day.
     """
 
     options: DryingOptions
     latest: datetime | None = None
     rewetted: tuple[str, str] | None = None
-    machines_gone: str = ""
+    stop: Stop = NO_STOP
 
 
 def zone_sentence(
@@ -84,8 +85,9 @@ def zone_sentence(
     said = f"{head}: its highest tenth meets {target:.3g} {span_words(ends, words)}."
     if ends.why_open == "rewetted":
         return f"{said} No latest day.{again}{chance}"
-    if ends.why_open == "machines":
-        return f"{said} {words.machines_gone}{again}{chance}"
+    if words.stop.why and ends.why_open == words.stop.why:
+        told = "" if words.stop.first else chance  # the readings alone tell that chance
+        return f"{said} {words.stop.sentence}{again}{told}"
     return f"{said} No latest day: {_why(ends.why_open, dry)}{chance}"
 
 
@@ -126,6 +128,12 @@ def _why(why: str, dry: DryLevel | None) -> str:
         return (
             "machines that stood before are not listed on the latest visit, and with them it dried"
             " faster. List those that stand."
+        )
+    if why == "noted":
+        return "a note of the latest visit speaks against it."
+    if why == "air":
+        return (
+            "in the room air of the latest visit the slab does not dry as far or as fast as it did."
         )
     if why == "asymptote":
         level = "" if dry is None else f" ({dry.value:.3g}, sd {dry.sd:.2g}, {dry.how})"
@@ -200,9 +208,10 @@ def floor_sentence(last: str, ends: ForecastEnds, kept: float, words: TimeWords)
             f"first. {RELATIVE_ONLY}"
         )
     open_ = f" No latest day: {_why(ends.why_open, None)}" if ends.why_open else ""
+    chance = "" if ends.why_open in FIRST else f" {kept_wet_words(kept)}"
     return (
         f"Whole floor: the target is met {span_words(ends, words)}; zone {last} is the "
-        f"last.{open_} {kept_wet_words(kept)} {RELATIVE_ONLY}"
+        f"last.{open_}{chance} {RELATIVE_ONLY}"
     )
 
 

@@ -21,10 +21,10 @@ from moisturemap.drying.courses import FED_BELOW, KnownSlab
 from moisturemap.drying.depth_evidence import DepthTest
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast import Forecast, ForecastBasis, forecast_floor, forecast_zone
-from moisturemap.drying.logged_air import with_logged_air
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
+from moisturemap.drying.stop import Stop, find_stop, recorded_air
 from moisturemap.drying.zone_course import zone_course
 from moisturemap.floorplan import FloorPlan, Slab
 from moisturemap.mapping import MoistureSurface
@@ -80,9 +80,10 @@ class ForecastInputs:
     def air(self, room: str) -> AirHistory:
         """Return the air of a room between the visits."""
         series = self.series
-        there = [one for one in self.loggers if one.room in ("", room)]
         common = all("dry-reference" in one.how for one in series.offsets)
-        return AirHistory.of(with_logged_air(series.visits, there), series.days, common=common)
+        return AirHistory.of(
+            recorded_air(series.visits, self.loggers, room), series.days, common=common
+        )
 
 
 def forecast_zones(
@@ -119,12 +120,19 @@ def forecast_zones(
             started,
             found.rewetted(zone.geometry),
             series.offsets[-1].fell,
-            machines_gone(latest, str(zone.room)),
+            _stop(series, latest, str(zone.room)),
         )
         forecasts.append(forecast_zone(course, level, found.dry, options, basis))
     every = len(forecasts) == len(latest.wet.zones)
     whole = forecast_floor(forecasts, options, started) if every else None
     return (*forecasts, whole) if whole is not None else tuple(forecasts)
+
+
+def _stop(series: VisitSeries, latest: MappedVisit, room: str) -> Stop:
+    """Return what the records of the latest visit say against a latest day in a room."""
+    stop = find_stop(latest.survey, series.visits, room)
+    gone = "" if stop.why else machines_gone(latest, room)
+    return Stop("machines", gone) if gone else stop
 
 
 def machines_gone(latest: MappedVisit, room: str = "") -> str:

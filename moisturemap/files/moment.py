@@ -87,6 +87,7 @@ def parse_moments(
     source: str,
     *,
     day: date | None = None,
+    later: bool = False,
 ) -> tuple[pd.Series, bool]:
     """Read cells as times with zone.
 
@@ -101,6 +102,8 @@ def parse_moments(
         File, for messages.
     day : datetime.date, optional
         Day of cells that state a time of day only.
+    later : bool
+        Whether an hour that a night of changing clocks has twice is read as the later of both.
 
     Returns
     -------
@@ -127,9 +130,15 @@ def parse_moments(
         moments.append(known[cell])
     stated = [moment for moment in known.values() if moment is not None]
     guessed = zone is None and any(moment.tzinfo is None for moment in stated)
-    zoned = [m if m is None else with_zone(m, zone or UTC) for m in moments]
+    zoned = [m if m is None else _in_utc(m, zone or UTC, later=later) for m in moments]
     series = pd.Series(pd.to_datetime(pd.Series(zoned, dtype=object), utc=True))
     return series.astype("datetime64[us, UTC]"), guessed
+
+
+def _in_utc(moment: datetime, zone: tzinfo, *, later: bool) -> datetime:
+    """Return a moment in UTC; of an hour that comes twice the first, or the later of both."""
+    folds = (0, 1) if later and moment.tzinfo is None else (moment.fold,)
+    return max(with_zone(moment.replace(fold=fold), zone).astimezone(UTC) for fold in folds)
 
 
 def _day_first(cells: Sequence[Any], place: Callable[[int], str], source: str) -> bool:

@@ -26,6 +26,9 @@ from moisturemap.files.setting import nearest
 from moisturemap.files.table import Cell, Table, shown, texts
 from moisturemap.quantities import METRES_PER_UNIT
 
+BEGINNINGS = ("drilled", "lined", "placed")
+"""Times from which a wait counts: what they leave open must not make it longer."""
+
 YES = frozenset(["yes", "y", "true", "1", "x", "ja", "oui", "on", "✓"])
 NO = frozenset(["no", "n", "false", "0", "nein", "non", "off"])
 
@@ -238,8 +241,10 @@ class RecordTable:
         if column.kind == "number":
             return self._numbers(name, cells, column)
         if column.kind == "time":
+            options, place, source = self.options, self.place(name), self.table.source
+            later = name in BEGINNINGS
             moments, guessed = parse_moments(
-                cells, self.options.zone, self.place(name), self.table.source, day=self.options.day
+                cells, options.zone, place, source, day=options.day, later=later
             )
             self.guessed_zone |= guessed
             return moments

@@ -21,8 +21,10 @@ from moisturemap.drying import (
     FloorRecords,
     Forecast,
     SlabHumidity,
+    Stop,
     VisitSeries,
     compare,
+    find_stop,
     not_read_again,
     zone_drives,
 )
@@ -206,7 +208,12 @@ def _with_tests(
     latest: Study, found: DryingProgress, spots: Sequence[ProfileVerdict]
 ) -> tuple[DryingProgress, tuple[str, ...]]:
     """Add what calibrated tests tell: forecasts by the physics of the slab, and drives."""
-    forecasts = [_by_physics(latest, spot) for spot in spots if spot.wait is not None]
+    visits = found.series.visits
+    forecasts = [
+        _by_physics(latest, spot, find_stop(latest.survey, visits, spot.room))
+        for spot in spots
+        if spot.wait is not None
+    ]
     slabs = [_humidity(latest, spot) for spot in spots]
     drives = zone_drives(latest.visit, [one for one in slabs if one is not None])
     refused = tuple(f"At {one.spot}: {one.refusal}." for one in spots if one.refusal)
@@ -219,12 +226,24 @@ def _with_tests(
     return added, refused
 
 
-def _by_physics(latest: Study, spot: ProfileVerdict) -> Forecast:
+def _by_physics(latest: Study, spot: ProfileVerdict, stop: Stop) -> Forecast:
     assert spot.wait is not None
     wait = spot.wait
     where = _zone_at(latest, spot)
     days = (wait.days.value, wait.days.low, wait.days.high)
     tests = "calibrated tests at depth" if spot.valid else "tests at depth of which none is valid"
+    if stop.why and not wait.why_none:
+        return Forecast(
+            where,
+            wait.limit_pct,
+            "calibrated",
+            math.nan,
+            wait.days.low,
+            math.inf,
+            f"At {spot.spot} ({where}), by {tests} and diffusion in the slab: not before day "
+            f"{math.floor(wait.days.low)} after they were read. {stop.sentence}",
+            why_open=stop.why,
+        )
     return Forecast(
         where,
         wait.limit_pct,

@@ -142,6 +142,7 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "hood-power-floated": ("hood-rh", {"surface": "power-floated"}, {}, {}),
     "hood-thick": ("hood-rh", {}, {}, {"thickness_mm": 300.0}),
     "hood-heating-off": ("hood-rh", {"heating_off_hours": 10.0}, {}, {}),
+    "hood-heating-off-before": ("hood-rh", {"heating_off_hours": 120.0}, {}, {"heated": True}),
     "hood-bare": ("hood-rh", {"surface_bare": False}, {}, {}),
     "surface-stated": ("hood-rh", {"surface": ""}, {}, {}),
     "hood-sealed-surface": ("hood-rh", {"surface": "sealed"}, {}, {}),

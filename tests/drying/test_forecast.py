@@ -23,6 +23,7 @@ from moisturemap.drying import (
 from moisturemap.drying.courses import FED_BELOW
 from moisturemap.drying.forecast import forecast_floor, forecast_zone, look_back
 from moisturemap.drying.plateau import stops_above
+from moisturemap.drying.stop import Stop
 from moisturemap.drying.zone_forecasts import known_slab
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, Room, Slab
@@ -60,7 +61,7 @@ def test_a_clear_fall_gets_both_ends() -> None:
 def test_machines_that_no_longer_stand_take_the_latest_day_away() -> None:
     """It was named by a fall with them; "not before" stays, for zone and floor."""
     levels = [80.0, 66.0, 56.0, 49.5, 44.5]
-    stand, gone = _forecast(levels), _forecast(levels, machines_gone="Machines are gone.")
+    stand, gone = _forecast(levels), _forecast(levels, stop=Stop("machines", "Machines are gone."))
     assert math.isfinite(stand.high)
     assert (gone.why_open, gone.high, gone.low) == ("machines", math.inf, stand.low)
     assert "Machines are gone." in gone.sentence
@@ -68,6 +69,21 @@ def test_machines_that_no_longer_stand_take_the_latest_day_away() -> None:
     assert floor is not None
     assert (floor.why_open, floor.high) == ("machines", math.inf)
     assert "No latest day: machines that stood before" in floor.sentence
+
+
+def test_air_or_a_note_takes_the_latest_day_away_before_all_that_the_fit_leaves_open() -> None:
+    """Two visits alone leave it open, too; a rise goes first."""
+    for why in ("air", "noted"):
+        stop = Stop(why, "No latest day: invented.")
+        for levels in ([80.0, 66.0, 56.0, 49.5, 44.5], [80.0, 60.0]):
+            found = _forecast(levels, stop=stop)
+            assert (found.why_open, found.high) == (why, math.inf)
+            assert found.sentence.endswith("No latest day: invented.")
+            floor = forecast_floor([found], OPTIONS)
+            assert floor is not None
+            assert floor.why_open == why
+            assert "Chance that" not in floor.sentence
+    assert _forecast([80.0, 60.0], stop=stop, rising=True).why_open == "rising"
 
 
 def test_ends_are_named_as_days_of_the_calendar() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -252,3 +253,17 @@ def test_an_emission_without_unit_is_refused(table: Writer) -> None:
     """Its two units are a factor of 4.88 apart: 12 may be far below a limit or above it."""
     with pytest.raises(SurveyError, match="unit of a mver test has to be stated"):
         read_tests(table("method,x,y,value\nmver,1,2,12\n"))
+
+
+def test_a_wait_begins_in_the_later_of_an_hour_that_comes_twice(table: Writer) -> None:
+    """The clocks of London go back at 02:00 on 26 October 2025."""
+    text = "method,value,placed,read\nhood-rh,68,{0},{0}\n"
+    options = RecordOptions(zone=ZoneInfo("Europe/London"))
+    for stated, placed, read in (
+        ("2025-10-26 01:30", "01:30", "00:30"),
+        ("2025-10-26 03:30", "03:30", "03:30"),
+        ("2025-03-30 01:30", "01:30", "01:30"),
+    ):
+        tests, _ = read_tests(table(text.format(stated)), options=options)
+        shown = [f"{tests[name].iloc[0]:%H:%M}" for name in ("placed", "read")]
+        assert shown == [placed, read]

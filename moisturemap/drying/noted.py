@@ -1,0 +1,80 @@
+"""Notes of the latest visit that speak against drying going on as it did.
+
+A note is no measurement: it makes nothing dry or wet, it takes the latest day away and is quoted.
+
+Method: docs/method/drying.md.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from moisturemap.survey import Visit
+from moisturemap.survey.drying_note_words import note_kind
+
+MEANS = {
+    "water": (
+        "Water may still arrive: find the source and stop it, and count again from visits after it."
+    ),
+    "changed": (
+        "What dried the floor may not stand or run any more, and without it the floor dries more "
+        "slowly: count again from visits after it."
+    ),
+    "treated": (
+        "A surface that was warmed, dried or wiped reads lower than the floor is: read it again as "
+        "it is."
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class LatestNote:
+    """A note of the latest visit that takes the latest day away.
+
+    Attributes
+    ----------
+    kind : str
+        A key of ``MEANS``.
+    quoted : str
+        Where it is noted, and the note.
+    """
+
+    kind: str
+    quoted: str
+
+    @property
+    def sentence(self) -> str:
+        """What is noted, what that means, and what to do."""
+        return f"{self.quoted} No latest day is named. {MEANS[self.kind]}"
+
+
+def latest_notes(visit: Visit, readings: pd.DataFrame) -> tuple[LatestNote, ...]:
+    """Return what the latest visit and its readings note that speaks against drying on.
+
+    Parameters
+    ----------
+    visit : Visit
+    readings : DataFrame
+        Columns ``READING_COLUMNS``, of all visits.
+
+    Returns
+    -------
+    tuple of LatestNote
+        Each note once.
+    """
+    found = []
+    note = visit.note.strip()
+    if kind := note_kind(note):
+        found.append(LatestNote(kind, f"Noted on {visit.id}: {note!r}."))
+    own = readings[(readings["visit"] == visit.id) & readings["note"].notna()]
+    for text, rows in own.groupby(own["note"].astype(str).str.strip(), sort=False):
+        if kind := note_kind(str(text)):
+            first = rows.iloc[0]
+            where = f"({first['x']:.2f}, {first['y']:.2f})"
+            beside = f"a reading of {visit.id} at {where}"
+            if len(rows) > 1:
+                beside = f"{len(rows)} readings of {visit.id}, the first at {where}"
+            found.append(LatestNote(kind, f"Noted beside {beside}: {str(text)!r}."))
+    return tuple(found)

@@ -1,0 +1,70 @@
+"""What the records of the latest visit say against a latest day, whatever the readings did.
+
+Method: docs/method/drying.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from moisturemap.drying.damp_air import too_damp
+from moisturemap.drying.logged_air import with_logged_air
+from moisturemap.drying.noted import latest_notes
+from moisturemap.survey import LoggerSeries, Survey, Visit
+
+
+class Stop(NamedTuple):
+    """A reason to name no latest day.
+
+    Attributes
+    ----------
+    why : str
+        ``"noted"``, ``"air"``, ``"machines"``, or "" for none.
+    sentence : str
+        Said after the day before which the target is not met.
+    water : bool
+        Water may still arrive.
+    """
+
+    why: str = ""
+    sentence: str = ""
+    water: bool = False
+
+    @property
+    def first(self) -> bool:
+        """Whether it is said before what the fit itself leaves open."""
+        return self.why in FIRST
+
+
+FIRST = ("noted", "air")
+"""Reasons that no fit of the readings weighs."""
+
+NO_STOP = Stop()
+
+
+def recorded_air(
+    visits: Sequence[Visit], loggers: Sequence[LoggerSeries], room: str
+) -> tuple[Visit, ...]:
+    """Return visits with the air of a room since the one before, where that was logged."""
+    return with_logged_air(visits, [one for one in loggers if one.room in ("", room)])
+
+
+def find_stop(survey: Survey, visits: Sequence[Visit], room: str) -> Stop:
+    """Return what the notes and the air of the latest visit say against a latest day in a room.
+
+    Parameters
+    ----------
+    survey : Survey
+    visits : sequence of Visit
+        Those compared, oldest first.
+    room : str
+    """
+    notes = latest_notes(visits[-1], survey.readings)
+    if notes:
+        water = any(one.kind == "water" for one in notes)
+        said = " ".join(one.quoted for one in notes)
+        return Stop("noted", f"No latest day. {said}", water)
+    limit = survey.room_limits.get(room, survey.limit)
+    damp = too_damp(recorded_air(visits, survey.loggers, room), limit)
+    return Stop("air", f"No latest day: {damp}") if damp else NO_STOP

@@ -1,0 +1,132 @@
+"""Tests at odds with the plan, with their visit, with the covering and with each other."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from invented_tests import AROUND, LIMIT, READ, SLAB, decide, floor, good_tests, hood
+from shapely.geometry import LineString, box
+
+from moisturemap.acceptance.at_odds import at_odds
+from moisturemap.floorplan import FloorPlan, PlanLine, Room
+from moisturemap.survey import Visit
+
+
+def hoods(rise: float = 0.0, **changes: object) -> list[dict]:
+    """Four hoods, one by each wall, that all rose by so much."""
+    second = {"second_value": 68.0 + rise}
+    return [
+        hood(n, x, y, 68.0, **{**second, **changes}) for n, (x, y) in enumerate(AROUND, start=1)
+    ]
+
+
+def said(tests: list[dict], **changes: object) -> str:
+    """What is at odds where all tests may speak; "" for nothing."""
+    limit = replace(LIMIT, method=tests[0]["method"])
+    decision = decide(floor(tests, **{"limit": limit, **changes}))
+    assert any(one.judged for one in decision.judged)
+    return " ".join(at_odds(floor(tests, **{"limit": limit, **changes}), decision.judged))
+
+
+def of_base(base: str) -> FloorPlan:
+    return FloorPlan((Room("shop", box(0, 0, 8, 6), replace(SLAB, base=base)),))
+
+
+def test_a_good_record_is_at_odds_with_nothing():
+    assert said(good_tests()) == said(hoods()) == ""
+
+
+@pytest.mark.parametrize(
+    "base",
+    [
+        "cement screed 65 on insulation over cellar, oak parquet still laid",
+        "concrete slab under plywood overlay",
+        "concrete slab with bitumen adhesive",
+        "concrete slab with surface DPM",
+        "Betonplatte mit Teppichkleber",
+    ],
+)
+def test_a_hood_on_a_floor_that_is_named_covered_is_asked_about(base: str):
+    assert "hides what the floor holds" in said(hoods(), plan=of_base(base))
+
+
+@pytest.mark.parametrize(
+    "base",
+    [
+        "concrete slab on DPM",
+        "cement screed on bitumen sheet",
+        "concrete slab, vinyl removed",
+        "concrete slab over old tiles",
+    ],
+)
+def test_what_lies_below_or_was_taken_up_covers_nothing(base: str):
+    assert said(hoods(), plan=of_base(base)) == ""
+
+
+def test_depth_of_a_covered_slab_is_read_all_the_same():
+    assert said(good_tests(), plan=of_base("concrete slab, parquet still laid")) == ""
+
+
+def test_a_hole_on_a_drawn_service_is_asked_about():
+    """A full-depth hole there would have met it."""
+    for y, met in ((3.02, True), (3.3, False)):
+        loop = PlanLine("known-service", LineString([(0, y), (8, y)]), "heating loop")
+        plan = replace(of_base(SLAB.base), lines=(loop,))
+        assert ("lies on heating loop" in said(good_tests(), plan=plan)) is met
+
+
+def test_one_hood_stands_at_one_place_at_a_time():
+    assert "two places of one room" in said(hoods(hole="A"))
+    first, *others = hoods()
+    moved = {"placed": READ + timedelta(hours=30), "read": READ + timedelta(hours=130)}
+    later = {**first, **moved, "test": 9, "second_read": READ + timedelta(hours=156)}
+    assert said([first, {**later, "x": 5.0}, *others]) == ""
+
+
+@pytest.mark.parametrize(("rise", "asked"), [(1.0, True), (0.5, True), (0.2, False), (-1.0, False)])
+def test_hoods_that_all_rise_have_not_settled(rise: float, asked: bool):
+    assert ("may still be rising" in said(hoods(rise))) is asked
+
+
+def test_one_hood_that_rises_by_the_step_of_the_display_has():
+    first, *others = hoods()
+    assert said([{**first, "second_value": 69.0}, *others]) == ""
+
+
+@pytest.mark.parametrize(
+    ("days", "asked"), [(0.0, False), (-60.0, False), (80.0, True), (3.0, False), (-365.0, True)]
+)
+def test_a_visit_is_of_the_days_of_its_tests(days: float, asked: bool):
+    visits = (Visit("v1", READ + timedelta(days=days)),)
+    assert ("belong to another day" in said(good_tests(), visits=visits)) is asked
+
+
+@pytest.mark.parametrize(
+    ("covering", "asked"),
+    [
+        ("tiles; solid oak parquet in the alcove", True),
+        ("Teppich und Linoleum", True),
+        ("carpet tiles", False),
+        ("vinyl sheet", False),
+        ("PVC; 2,5 mm", False),
+        ("", False),
+    ],
+)
+def test_two_coverings_under_one_limit_are_asked_about(covering: str, asked: bool):
+    found = said(good_tests(), details={"covering": covering})
+    assert ("limits of their own" in found) is asked
+
+
+def test_what_is_at_odds_keeps_a_floor_from_meeting():
+    details = {"covering": "tiles; oak parquet"}
+    assert decide(floor(good_tests(), details=details)).verdict == "not proven"
+    assert decide(floor(good_tests())).verdict == "meets"
+
+
+def test_a_limit_told_by_mouth_is_none():
+    limit = replace(LIMIT, source="verbal by phone")
+    decision = decide(floor(good_tests(), limit=limit))
+    assert decision.verdict == "not proven"
+    assert "in writing" in " ".join(decision.reasons)
