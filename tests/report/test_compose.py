@@ -244,6 +244,35 @@ def test_steps_beyond_page_one_stand_under_a_heading_of_their_own(findings: Find
     assert rest.rows[0][0] == f"{len(first.rows)}"
 
 
+def test_a_summary_counts_the_steps_beyond_page_one(findings: Findings) -> None:
+    """Listed on page two, they pushed the lines to sign to a third."""
+    decision = dataclasses.replace(findings.decision, next_steps=("word " * 12,) * 30)
+    material = Material(
+        findings.study,
+        ReportOptions(summary=True),
+        Supplement(decision=decision, pictures=()),
+    )
+    steps = [("word " * 12, "technician")] * 40
+    (first,) = next_steps(material, steps, [Paragraph("x" * 900)])
+    assert isinstance(first, Table)
+    left = 40 - (len(first.rows) - 1)
+    assert first.rows[-1][1] == f"{left} more, in the technical report."
+
+
+def test_no_step_of_a_summary_leads_to_what_it_leaves_out(
+    findings: Findings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A summary without the map of the survey told to see nothing: "see ."."""
+    wet = dataclasses.replace(findings.study.wet, small_m2=(0.8, 0.4))
+    monkeypatch.setattr(Study, "sweeps", pd.DataFrame({"anomaly": ["L1", "L1"]}))
+    study = dataclasses.replace(findings.study, wet=wet)
+    told = tables(content_of(dataclasses.replace(findings, study=study), summary=True))
+    steps = [plain(row[1]) for row in told["What to do next, and by whom"].rows]
+    assert any(one.startswith("Sweep the meter across L1 at 2 places") for one in steps)
+    assert "Test the smaller patches above the wet level too: 2." in steps
+    assert not [one for one in steps if re.search(r"\s[.,;]", one)]
+
+
 def test_steps_fill_page_one_as_far_as_its_words_leave_room(findings: Findings) -> None:
     """Two steps of four stood on a page a quarter empty; a page of many words keeps but some."""
     decision = dataclasses.replace(findings.decision, next_steps=("word " * 12,) * 30)

@@ -47,6 +47,9 @@ one is one page)."""
 PAGE_LINES, PAGE_LINES_ON_LETTER, LINE_LETTERS = 27, 23, 100
 """Lines of words and steps on page one beside its headings and map, and letters of one of words."""
 
+LOWER_MAP_LINES = 1
+"""Lines more on letter paper where the map of a summary is less high."""
+
 WHAT_LETTERS, WHO_LETTERS = 74, 27
 """Letters of a line in the columns of the table of steps (our choice, by the fullest page one: a
 warning, three reasons and a wet zone; letter paper is 18 mm less high)."""
@@ -185,23 +188,32 @@ Step = tuple[str, str]
 
 
 def next_steps(material: Material, steps: Sequence[Step], above: Sequence[Block]) -> list[Block]:
-    """List the steps that fit below what stands above, and the rest behind the contents."""
+    """List the steps that fit below what stands above, and the rest behind the contents.
+
+    A summary keeps to two pages: it counts the rest and leads to the technical report.
+    """
     rows = [
         (f"{n}", material.wording.sentence(what), who) for n, (what, who) in enumerate(steps, 1)
     ]
     columns = (Column("No.", 0.25, "right"), Column("What to do next", 5), Column("By whom", 2))
     options = material.options
-    lower = options.paper == "Letter" and not options.summary  # whose map is less high
-    page = PAGE_LINES_ON_LETTER if lower else PAGE_LINES
+    page = PAGE_LINES
+    if options.paper == "Letter":
+        page = PAGE_LINES_ON_LETTER + (LOWER_MAP_LINES if options.summary else 0)
     kept = _fitting(rows, page - sum(map(_lines, above)))
     shown, left = rows[:kept], rows[kept:]
-    contents: list[Block] = [] if material.options.summary else [Contents()]
-    if not left:
-        return [Table(STEPS, columns, tuple(shown), key="next"), *contents]
-    shown.append(("", f"{len(left)} more under {FURTHER} ({refer('next-rest')}).", ""))
+    if left:
+        more = f"{len(left)} more under {FURTHER} ({refer('next-rest')})."
+        if options.summary:
+            more = f"{len(left)} more, in the technical report."
+        shown.append(("", more, ""))
     first = Table(STEPS, columns, tuple(shown), key="next")
+    if options.summary:
+        return [first]
+    if not left:
+        return [first, Contents()]
     rest = Table(FURTHER, columns, tuple(left), key="next-rest")
-    return [first, *contents, Paragraph(FURTHER, "lead"), rest]
+    return [first, Contents(), Paragraph(FURTHER, "lead"), rest]
 
 
 def _lines(block: Block) -> int:
@@ -269,7 +281,7 @@ def _sweep_steps(material: Material) -> list[Step]:
                 for name, count in places.items()
             ]
         )
-        what = f"Sweep the meter across {named}, as marked in {refer('map')}."
+        what = f"Sweep the meter across {named}, as marked in {refer('map', spoken(FULL))}."
         steps.append((what, "scanner operator"))
     left = len(study.drilling.unreached)
     if left:
@@ -280,7 +292,7 @@ def _sweep_steps(material: Material) -> list[Step]:
         steps.append((what, "test technician"))
     small = sum(one >= TOLD_M2 for one in study.wet.small_m2)
     if small:
-        what = f"Test the smaller patches above the wet level too: {small}, see {refer('map')}."
+        what = f"Test the smaller patches above the wet level too: {small} ({refer('map')})."
         steps.append((what, "test technician"))
     return steps
 
