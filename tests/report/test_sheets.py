@@ -70,6 +70,24 @@ def test_no_row_stands_alone_between_two_figures(before: int) -> None:
     assert 1 not in [len(re.findall(r"row \d\.", one)) for one in sheets]
 
 
+@pytest.mark.parametrize("rows", [7, 9])
+def test_a_table_of_high_rows_begins_below_a_figure(rows: int, tmp_path: Path) -> None:
+    """Where their number was odd three had to find room, and each figure had a sheet to itself."""
+    pytest.importorskip("typst", reason="needs the extra report")
+    drawn = picture((174, 144))
+    figures = tuple(
+        replace(drawn, width_mm=174.0, floats=True, key=f"figure-{k}", caption="drawn")
+        for k in range(3)
+    )
+    cells = tuple((f"row {k}.", "nine lines of words " * 24) for k in range(rows))
+    table = Table("A table", (Column("No.", 1), Column("In words", 1)), cells)
+    section = Section("First", (*(Paragraph(f"Line {k}.") for k in range(30)), *figures, table))
+    content = Content("A floor", "a report", "v1", (), tuple(numbered([section])), "2026-03-02")
+    path = tmp_path / "r.pdf"
+    path.write_bytes(pdf_bytes(content, MADE)[0])
+    assert sheet_faults(path) == []
+
+
 @pytest.mark.parametrize("before", range(39, 44))
 def test_lines_to_sign_stand_with_the_last_thing_said(before: int) -> None:
     """Nobody signs a sheet that says nothing."""
