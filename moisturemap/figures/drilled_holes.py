@@ -64,10 +64,14 @@ def proposed(plan: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return plan[plan["status"] != "done"]
 
 
-def keep_off_drilled(floor: Floor, drilled: Iterable[DrilledHole]) -> None:
-    """Keep labels off the signs of drilled holes."""
-    for hole in drilled:
-        floor.occupy(hole.x, hole.y, WIDE_IN, WIDE_IN)
+def keep_off_drilled(
+    floor: Floor, drilled: Iterable[DrilledHole]
+) -> list[tuple[float, float, float]]:
+    """Keep labels off the signs of drilled holes; return these: x, y [m] and width [in]."""
+    signs = [(hole.x, hole.y, WIDE_IN) for hole in drilled]
+    for x, y, width in signs:
+        floor.occupy(x, y, width, width)
+    return signs
 
 
 def name_drilled(floor: Floor, drilled: Iterable[DrilledHole]) -> list[Label]:

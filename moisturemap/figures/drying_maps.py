@@ -11,10 +11,11 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.drying import ChangeMap, DryingProgress
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.key import Entry, Heading, Key, Row, Scale, moisture_scale
-from moisturemap.figures.labels import Floor, Label
+from moisturemap.figures.labels import LEADING, Floor, Label
 from moisturemap.figures.samples import MARKERS, OUTLINES, line_names
-from moisturemap.figures.sheet import Format, Sheet, Texts
+from moisturemap.figures.sheet import PANEL_HEAD, Format, Sheet, Texts
 from moisturemap.figures.style import INK, MUTED, PAPER, WARNING, font
+from moisturemap.figures.typeface import POINTS_PER_INCH, wrapped
 from moisturemap.floorplan import FloorPlan
 from moisturemap.language import spoken
 from moisturemap.mapping import MoistureSurface
@@ -29,6 +30,9 @@ CHANGE_RAMP = ("#7a4a12", "#c98f4a", "#ecd9bd", "#f6f5f2", "#b9cde0", "#4d86b3",
 LEVEL_BANDS = 12
 STEPS = (0.5, 1.0, 2.0, 2.5, 5.0, 10.0, 20.0)
 
+TITLE_PT, TITLE_LINES, MOST_LINES = 7.0, 2, 6
+"""Size of the titles of small maps [pt], their lines where they are wide enough, and at most."""
+
 FELL, ROSE = "--", "||"
 """Hatches of falling and rising floor: shades alone look alike in grey."""
 
@@ -37,7 +41,7 @@ def visits_figure(
     drying: DryingProgress, plan: FloorPlan, name: str, form: Format = Format()
 ) -> Figure:
     """Draw the map of each visit on one colour scale, the wet level as a thick line."""
-    sheet = Sheet(plan.bounds, form, panels=len(drying.levels), ruled=False)
+    sheet, titles = _titled(drying, plan, form)
     levels = shared_levels(drying.levels)
     wet_level = drying.wet.level.value
     entries: list[Entry] = [Heading("Relative reading")]
@@ -62,9 +66,20 @@ def visits_figure(
             cells = surface.cells()
             wet = area_above(cells, plan, wet_level)
             layers.draw_outline(ax, contour(cells, plan, wet_level), wet)
-        told = _visit_title(drying, index, form)
-        ax.set_title(told, color=INK, fontproperties=font(7.0), loc="left", pad=2)
+        ax.set_title(titles[index], color=INK, fontproperties=font(TITLE_PT), loc="left", pad=2)
     return figure
+
+
+def _titled(drying: DryingProgress, plan: FloorPlan, form: Format) -> tuple[Sheet, list[str]]:
+    """Return a sheet with room above each map for its title, and the titles in lines."""
+    told = [_visit_title(drying, index, form) for index in range(len(drying.levels))]
+    for more in range(MOST_LINES - TITLE_LINES + 1):
+        head = PANEL_HEAD + more * TITLE_PT * LEADING / POINTS_PER_INCH
+        sheet = Sheet(plan.bounds, form, panels=len(told), ruled=False, head=head)
+        lines = [wrapped(one, sheet.name_width, TITLE_PT) for one in told]
+        if max(map(len, lines)) <= TITLE_LINES + more:
+            break
+    return sheet, ["\n".join(one) for one in lines]
 
 
 def _visit_title(drying: DryingProgress, index: int, form: Format) -> str:

@@ -276,12 +276,18 @@ def draw_holes(
     write_labels(ax, beside.values(), INK)
 
 
-def place_holes(floor: Floor, holes: gpd.GeoDataFrame, *, small: bool = False) -> dict[str, Label]:
+def place_holes(
+    floor: Floor,
+    holes: gpd.GeoDataFrame,
+    *,
+    small: bool = False,
+    signs: Iterable[tuple[float, float, float]] = (),
+) -> dict[str, Label]:
     """Keep labels off the holes; return the names of those whose disc would cover another's.
 
-    Of all where they are to be drawn small.
+    Or one of the signs (x, y [m], width [in]); of all where they are to be drawn small.
     """
-    discs: list[tuple[float, float, float]] = []
+    discs = list(signs)
     crowded = []
     for hole in holes.itertuples():
         width = hole_width(str(hole.hole)) + 0.03

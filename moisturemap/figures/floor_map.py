@@ -120,8 +120,9 @@ def _place_labels(sheet: Sheet, study: Study, options: MapOptions) -> _Labels:
     floor.shun(*layers.wall_lines(study.survey.plan), wet_outline(study))
     signs = layers.keep_off_signs(floor, study.anomalies) if options.anomalies else []
     drilled = drilled_already(study) if options.holes else []
-    keep_off_drilled(floor, drilled)
-    holes = layers.place_holes(floor, proposed(study.drill_plan)) if options.holes else {}
+    discs = keep_off_drilled(floor, drilled)
+    plan = proposed(study.drill_plan)
+    holes = layers.place_holes(floor, plan, signs=discs) if options.holes else {}
     zones = layers.place_zones(floor, study.zones)
     anomalies = layers.name_signs(floor, signs)
     named_holes = name_drilled(floor, drilled)

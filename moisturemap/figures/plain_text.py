@@ -57,8 +57,7 @@ def settle_texts(figure: Figure) -> None:
     """Make every text of a figure drawable as written.
 
     Dollar signs are no formula; a script the standard font lacks is set in a font of the system
-    that has it, and what no font has becomes a square; controls that turn the direction of writing
-    go.
+    that has it, and what no font has becomes a square; controls go.
     """
     if spoken_language() != ENGLISH:
         _speak_ticks(figure)

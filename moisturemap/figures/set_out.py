@@ -79,8 +79,8 @@ def set_out_sheet(
     floor = sheet.floor()
     near = study.anomalies[study.anomalies.intersects(room.polygon.buffer(0.5))]
     layers.keep_off_signs(floor, near)
-    keep_off_drilled(floor, drilled)
-    beside, labels = _place(floor, room, holes, tapes, form)
+    signs = keep_off_drilled(floor, drilled)
+    beside, labels = _place(floor, room, (holes, signs), tapes, form)
     names = name_drilled(floor, drilled)
     distances = [] if labels or not tapes else _listed(tapes, form)
     rows = [Row("hole", "place to test"), Row("tape", "tape, square to the wall or to the corner")]
@@ -130,20 +130,27 @@ def tapes_of(hole: Any, room: Room) -> Iterator[Tape]:
 
 
 def _place(
-    floor: Floor, room: Room, holes: Any, tapes: list[Tape], form: Format
+    floor: Floor,
+    room: Room,
+    marks: tuple[Any, list[tuple[float, float, float]]],
+    tapes: list[Tape],
+    form: Format,
 ) -> tuple[dict[str, Label], list[Label]]:
     """Place names of crowded holes, and each distance beside its tape, named by its hole.
+
+    The marks are the holes, and the signs of drilled ones.
 
     No distance is placed when one of them finds no free place close by, so that none is taken for
     another's; all are listed then.
     """
+    holes, signs = marks
     lines = [LineString([tape.start, tape.end]) for tape in tapes]
     many = len(holes) > MANY_HOLES
     floor.shun(room.polygon.boundary)
-    names = layers.place_holes(floor, holes, small=True) if many else {}
+    names = layers.place_holes(floor, holes, small=True, signs=signs) if many else {}
     for line in (room.polygon.boundary, *lines):
         layers.keep_off_line(floor, line)
-    names = names if many else layers.place_holes(floor, holes)
+    names = names if many else layers.place_holes(floor, holes, signs=signs)
     labels = []
     for tape in sorted(tapes, key=lambda one: one.distance):
         middle = [(a + b) / 2 for a, b in zip(tape.start, tape.end, strict=True)]

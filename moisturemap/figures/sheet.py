@@ -167,6 +167,8 @@ class Sheet:
         Whether the drawing has a scale in metres or feet along its sides.
     keyed : bool
         Whether room is left for a key.
+    head : float
+        Above each of several drawings, for its name [in].
     """
 
     def __init__(
@@ -177,6 +179,7 @@ class Sheet:
         panels: int = 1,
         ruled: bool = True,
         keyed: bool = True,
+        head: float = PANEL_HEAD,
     ) -> None:
         west, south, east, north = bounds
         margin = MARGIN * max(east - west, north - south)
@@ -184,12 +187,21 @@ class Sheet:
         self.limits = (west - margin, south - margin, east + margin, north + margin)
         self.form, self.panels, self.keyed = form, panels, keyed
         self.axis = AXIS if ruled else 0.0
+        self.head = head
         self.sizes = self._choose()
 
     @property
     def scale(self) -> float:
         """Inches on the page for each metre of floor."""
         return self.sizes.scale
+
+    @property
+    def name_width(self) -> float:
+        """Width for the name of each of several drawings: to the next one, or to the key [in]."""
+        if self.sizes.across > 1:
+            return self._panel_size()[0] + GAP / 2
+        key = self._key_width() + GAP if self.keyed and self.sizes.beside else 0.0
+        return self.sizes.width - 2 * EDGE - self.axis - key
 
     def floor(self) -> Floor:
         """Return the empty floor to place labels on."""
@@ -254,7 +266,7 @@ class Sheet:
         return Sizes(width, max(scale, 1e-6), across, beside)
 
     def _above_panel(self) -> float:
-        return PANEL_HEAD if self.panels > 1 else 0.0
+        return self.head if self.panels > 1 else 0.0
 
     def _panel_size(self) -> tuple[float, float]:
         west, south, east, north = self.limits

@@ -24,6 +24,15 @@ POINTS_PER_INCH = 72.0
 TURNING = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F])
 """Characters that turn the direction of all text after them; a figure must not be reversed."""
 
+CONTROLS: dict[int, str | None] = {
+    code: " " if chr(code).isspace() else None
+    for code in (*range(0x20), *range(0x7F, 0xA0))
+    if chr(code) != "\n"
+}
+"""Characters that no font draws: those that part words become spaces, the others go."""
+
+UNDRAWN = {**TURNING, **CONTROLS}
+
 MISSING = "\N{WHITE SQUARE}"
 """Stands for a letter that no font of this machine draws."""
 
@@ -137,7 +146,7 @@ def _advance(char: str) -> float:
 
 
 def _is_drawn(char: str) -> bool:
-    return not char.isspace() and ord(char) not in TURNING
+    return not char.isspace() and ord(char) not in UNDRAWN
 
 
 @cache
@@ -206,12 +215,13 @@ _RIGHT_TO_LEFT_END = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc](?=[:;
 def drawable(written: str) -> str:
     """Return a text as it can be drawn.
 
-    Controls that turn the direction of writing go; letters no font here has become squares. A
-    name written from right to left ends at its colon or comma: the number after it is not its own.
+    Controls go, those that turn the direction of writing too; letters no font here has become
+    squares. A name written from right to left ends at its colon or comma: the number after it is
+    not its own.
     """
     if written.isascii() and written.replace("\n", "").isprintable():
         return written
-    kept = _RIGHT_TO_LEFT_END.sub("\\g<0>\u200e", written.translate(TURNING))
+    kept = _RIGHT_TO_LEFT_END.sub("\\g<0>\u200e", written.translate(UNDRAWN))
     lacking = missing_letters(kept)
     return kept.translate(dict.fromkeys(map(ord, lacking), MISSING)) if lacking else kept
 

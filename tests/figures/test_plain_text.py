@@ -49,6 +49,14 @@ def test_a_name_cannot_turn_the_direction_of_a_title() -> None:
     assert figure.texts[0].get_text() == "store reversed"
 
 
+def test_a_name_is_drawn_without_its_control_characters(tmp_path: Path) -> None:
+    """A warning that the font lacks them would fail this test; what parts words stays a space."""
+    figure = page("sto\x00re\x07\t2\x1c\u0085b")
+    save_figure(figure, tmp_path, "page")
+    assert figure.texts[0].get_text() == "store 2  b"
+    assert wrapped("sto\x00re\x9f 2", 4.0, 7.0) == ["store 2"]
+
+
 def test_what_follows_a_name_from_right_to_left_stays_on_its_right() -> None:
     """A mark of direction after it, before the colon; set anew it is not doubled."""
     once = drawable("B5, \u063a\u0631\u0641\u0629: 73.1 %RH")
