@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 
-from moisturemap.acceptance import Decision, ProfileVerdict
 from moisturemap.figures.style import INK, MUTED, PAPER, RAMP, WARNING
+
+if TYPE_CHECKING:  # what judges is not loaded for a map
+    from moisturemap.acceptance import Decision, ProfileVerdict
 
 
 @dataclass(frozen=True, slots=True)
