@@ -74,12 +74,12 @@ def test_no_row_stands_alone_between_two_figures(before: int) -> None:
 def test_a_table_of_high_rows_begins_below_a_figure(rows: int, tmp_path: Path) -> None:
     """Where their number was odd three had to find room, and each figure had a sheet to itself."""
     pytest.importorskip("typst", reason="needs the extra report")
-    drawn = picture((174, 144))
+    drawn = picture((174, 140))
     figures = tuple(
         replace(drawn, width_mm=174.0, floats=True, key=f"figure-{k}", caption="drawn")
         for k in range(3)
     )
-    cells = tuple((f"row {k}.", "nine lines of words " * 24) for k in range(rows))
+    cells = tuple((f"row {k}.", "ten lines of words or so " * 23) for k in range(rows))
     table = Table("A table", (Column("No.", 1), Column("In words", 1)), cells)
     section = Section("First", (*(Paragraph(f"Line {k}.") for k in range(30)), *figures, table))
     content = Content("A floor", "a report", "v1", (), tuple(numbered([section])), "2026-03-02")
