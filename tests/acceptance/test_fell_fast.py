@@ -99,6 +99,7 @@ def test_check_and_map_tell_what_was_read_wet_an_hour_before():
     assert not any(lost in one.sentence for one in check_survey(later).remarks)
 
 
+@pytest.mark.thorough
 def test_the_drill_plan_has_a_hole_there_beyond_the_count():
     without = plan_holes(study(twice(timedelta(days=7))))
     plan = plan_holes(study(SOON))

@@ -60,6 +60,7 @@ def test_a_list_leaves_nothing_out(tmp_path: Path) -> None:
     assert find_left_out(tmp_path / "jobs.csv", ()) == ()
 
 
+@pytest.mark.thorough
 def test_the_command_names_them(tmp_path: Path) -> None:
     """In words, and in JSON."""
     pytest.importorskip("pyarrow")

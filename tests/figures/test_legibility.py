@@ -151,7 +151,7 @@ def test_names_of_many_holes_stand_off_the_walls_of_their_room() -> None:
         }
     )
     floor = Floor((-0.3, -0.3, 10.3, 3.3), 0.6)
-    names, _ = _place(floor, room, holes, [], Format())
+    names, _ = _place(floor, room, (holes, []), [], Format())
     for name in ("P0", "P1"):
         label = names[name]
         width, height = (one / floor.scale / 2 for one in extent([name], label.size, "bold"))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 
+import pytest
+
 from moisturemap.bundles import Findings
 from moisturemap.report.compose import compose
 from moisturemap.report.content import Content, Section, Table
@@ -33,6 +35,7 @@ def said_in(section: Section) -> str:
     return "\n".join(map(str, section.blocks))
 
 
+@pytest.mark.thorough
 def test_a_test_that_is_not_valid_has_no_verdict(findings: Findings) -> None:
     """It counts against the floor or not at all, and neither is a verdict."""
     table = table_of(compose(material_of(findings)), "Tests against the limit")
@@ -54,6 +57,7 @@ def test_page_one_says_for_which_day_and_that_it_is_a_draft(findings: Findings) 
     assert "draft" not in verdict(material_of(findings, issued_by="A. Tester")).text
 
 
+@pytest.mark.thorough
 def test_the_highest_reading_stands_beside_the_highest_of_the_map(findings: Findings) -> None:
     """The map evens out: what it shows at its highest was not read."""
     table = table_of(compose(material_of(findings)), "Wet zones")

@@ -53,6 +53,7 @@ def test_the_visits_stand_on_one_scale(twice: tuple[TestClient, str]) -> None:
     assert told["statements"]
 
 
+@pytest.mark.thorough
 def test_no_change_shown_is_never_called_dry(twice: tuple[TestClient, str]) -> None:
     """The sentence about the change says what could not have been seen."""
     client, job = twice
