@@ -117,7 +117,8 @@ def draw_plan(ax: Axes, plan: FloorPlan) -> None:
         if line.kind not in LINE_STYLES:
             continue
         style = LINE_STYLES[line.kind]
-        for xy in lines(line.geometry):
+        area = line.geometry.geom_type.endswith("Polygon")
+        for xy in lines(line.geometry.boundary if area else line.geometry):
             ax.plot(*xy.T, zorder=6.5, solid_capstyle="projecting", **style)
 
 

@@ -24,6 +24,7 @@ from moisturemap.figures.labels import Floor, extent
 from moisturemap.figures.material_scales import material_scales
 from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
 from moisturemap.figures.style import PAPER
+from moisturemap.floorplan import FloorPlan, PlanLine, Room
 
 
 def texts(figure: Figure) -> str:
@@ -238,3 +239,12 @@ def test_one_material_has_one_scale(bakery: Study) -> None:
     (scale,) = material_scales(bakery)
     assert not scale.rooms
     assert "another scale" not in texts(map_figure(bakery))
+
+
+def test_a_service_drawn_as_an_area_is_drawn_by_its_edge() -> None:
+    """A wide drain was kept clear of and not shown."""
+    axes = Figure().add_subplot()
+    drain = PlanLine("known-service", box(0, 1, 4, 2), "drain, 1 m wide")
+    layers.draw_plan(axes, FloorPlan((Room("hall", box(0, 0, 4, 4)),), (drain,)))
+    (edge,) = axes.lines
+    assert (edge.get_ydata().min(), edge.get_ydata().max()) == (1, 2)
