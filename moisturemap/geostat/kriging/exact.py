@@ -31,6 +31,10 @@ INVERTED = 3
 """Cells for each reading from which a factor is inverted: multiplying by the inverse is quicker
 than solving by the factor, but it has to be found first (measured, one thread)."""
 
+KEPT_INVERSE = 600
+"""Most readings of which joint predictions multiply by the inverse: leaving each out has found it
+before, and holes and zones ask again and again."""
+
 
 class Kriging:
     """The best linear unbiased predictor of a noise-free field from noisy readings.
@@ -178,7 +182,10 @@ class Kriging:
         apart = apart or CellDistances.of(cells, self.observations.points)
         between, columns = apart.to_readings.covariance(self.model), self.drift(cells)
         mean = np.asarray(between @ self._dual + columns @ self.coefficients)
-        half = self._forward(between.T)
+        if len(self.observations.points) <= KEPT_INVERSE:
+            half = multiply(self._inverse, between.T)
+        else:
+            half = self._forward(between.T)
         trend = np.linalg.solve(self._normal, columns.T - self._columns.T @ half)
         covariance = apart.among.covariance(self.model)
         covariance -= half.T @ half
