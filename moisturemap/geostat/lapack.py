@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cython_blas, cython_lapack
+from scipy.linalg import cython_blas, cython_lapack, lapack
 
 Array = NDArray[np.float64]
 
@@ -67,6 +67,12 @@ def factorise(matrix: Array, *, lower: bool = True) -> bool:
         beyond = (matrix[:, 1:] if lower else matrix[1:]).ctypes.data
         _dlaset(other, _size(count - 1), _size(count - 1), _ZERO, _ZERO, beyond, side)
     return info.value == 0
+
+
+def inverse(factor: Array) -> Array:
+    """Inverse (n, n) of a matrix by its lower Cholesky factor."""
+    lower = lapack.dpotri(factor, lower=1)[0]
+    return np.asarray(np.tril(lower) + np.tril(lower, -1).T)
 
 
 def solve(factor: Array, right: Array, *, lower: bool = True, turned: bool = False) -> Array:

@@ -13,7 +13,7 @@ from moisturemap.errors import NotEnoughData
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.kriging.distances import CellDistances, Distances
-from moisturemap.geostat.lapack import factorise, multiply, solve
+from moisturemap.geostat.lapack import factorise, inverse, multiply, solve
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 from moisturemap.geostat.simulation import EXACT, conditional_draws
 
@@ -134,10 +134,8 @@ class Kriging:
 
     def precision(self) -> tuple[Array, Array]:
         """P = K^-1 - K^-1F(F'K^-1F)^-1F'K^-1 of shape (n, n), and P z of shape (n,)."""
-        inverse, _ = lapack.dpotri(self._factor, lower=1)
-        inverse = np.tril(inverse) + np.tril(inverse, -1).T
         spread = self._drift_dual()
-        return inverse - spread.T @ spread, self._dual
+        return inverse(self._factor) - spread.T @ spread, self._dual
 
     def _drift_dual(self) -> Array:
         half = lapack.dtrtrs(self._factor, self._columns, lower=1, trans=1)[0]
