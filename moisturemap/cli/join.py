@@ -31,8 +31,8 @@ def join(project: Path, copies: tuple[Path, ...], who: str, as_json: bool) -> No
             if as_json:
                 continue
             say(
-                f"{copy}: {found.changes} changes brought into {project} ({found.rows} rows;"
-                f" {found.same} that both held alike are kept once)"
+                f"{copy}: brought into {project}: changes: {found.changes}, rows: {found.rows};"
+                f" kept once, as both held them alike: {found.same}"
             )
             for sentence in (*found.told, *found.left_out):
                 say(sentence)
