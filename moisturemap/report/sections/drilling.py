@@ -7,11 +7,12 @@ from datetime import date
 from typing import Any
 
 from moisturemap.acceptance import Asked, asked_after, holes_words
+from moisturemap.drilling import purpose_words
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import MOST_SHEETS, set_out_pictures
 from moisturemap.report.reference import refer
-from moisturemap.report.wording import is_missing, number, word_of
+from moisturemap.report.wording import is_missing, number
 
 
 def holes(material: Material) -> Section | None:
@@ -35,7 +36,7 @@ def holes(material: Material) -> Section | None:
             (
                 str(hole.hole),
                 str(hole.room),
-                word_of(hole.purpose),
+                purpose_words(hole.purpose),
                 _depth(material, hole),
                 wording.place(hole.x, hole.y),
                 "not read" if is_missing(hole.expected) else number(hole.expected, 0),
