@@ -190,6 +190,7 @@ def test_a_pin_off_the_floor_is_said(planned):
     """Not dropped in silence."""
     plan = planned(pinned=((40.0, 1.0),))
     assert any("off the floor" in text for text in plan.statements)
+    assert any("off the floor" in text for text in plan.warnings), "the short form leaves it out"
     assert len(plan.holes) == 3
 
 
