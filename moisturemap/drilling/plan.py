@@ -36,6 +36,7 @@ def purpose_words(purpose: str) -> str:
     """Return what a reader calls a purpose of ``PURPOSES``, or one that files name otherwise."""
     return PURPOSE_WORDS.get(purpose, purpose.replace("-", " "))
 
+
 HOLE_COLUMNS = (
     "hole",
     "room",
