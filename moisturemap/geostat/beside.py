@@ -42,6 +42,11 @@ Waited = Callable[[Callable[[], None]], Result]
 """Waits for a result; what it is given is called meanwhile, and may raise to end the waiting."""
 
 
+def copies_work() -> bool:
+    """Whether work beside is done in a copy, and so costs no time of this process."""
+    return _may_be_copied.is_set() and cores() > 1
+
+
 @contextmanager
 def beside(work: Callable[[], Result]) -> Iterator[Waited[Result]]:
     """Begin a piece of work, and give what waits for its result.
@@ -58,7 +63,7 @@ def beside(work: Callable[[], Result]) -> Iterator[Waited[Result]]:
         Returns the result, or raises what the work raised. Left without asking for it, a copy is
         ended; a thread is waited for.
     """
-    if not _may_be_copied.is_set() or cores() < 2:
+    if not copies_work():
         with ThreadPoolExecutor(1) as crew:
             future = crew.submit(work)
             yield lambda look: _looked_for(future, look)
