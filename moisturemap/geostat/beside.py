@@ -23,7 +23,7 @@ from moisturemap.geostat.kriging.workers import cores, sharing_cores
 
 Result = TypeVar("Result")
 
-LOOK_S = 0.1
+LOOK_S = 0.02
 """How often it is looked whether the work is still wanted [s]."""
 
 _may_be_copied = threading.Event()
@@ -48,7 +48,7 @@ def copies_work() -> bool:
 
 
 @contextmanager
-def beside(work: Callable[[], Result]) -> Iterator[Waited[Result]]:
+def beside(work: Callable[[], Result], *, idle: bool = False) -> Iterator[Waited[Result]]:
     """Begin a piece of work, and give what waits for its result.
 
     Parameters
@@ -56,6 +56,9 @@ def beside(work: Callable[[], Result]) -> Iterator[Waited[Result]]:
     work : callable
         Without arguments; must change nothing that is looked at afterwards, for a copy takes such
         changes with it.
+
+    idle : bool
+        This process does nothing meanwhile: all cores are left to the copy.
 
     Yields
     ------
@@ -68,7 +71,7 @@ def beside(work: Callable[[], Result]) -> Iterator[Waited[Result]]:
             future = crew.submit(work)
             yield lambda look: _looked_for(future, look)
         return
-    with sharing_cores(2):
+    with sharing_cores(1 if idle else 2):
         copy, told = _copied(work)
         try:
             yield lambda look: _result(told, work, look)

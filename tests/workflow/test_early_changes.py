@@ -32,7 +32,7 @@ def floor() -> Survey:
     """A part of the warehouse, every other row."""
     survey = read_survey(DEMO)
     rows = survey.readings
-    kept = ((rows["y"] / 0.5).astype(int) % 2 == 0) & (rows["x"] > 14.0)
+    kept = ((rows["y"] / 0.5).astype(int) % 2 == 0) & (rows["x"] > 20.0)
     return replace(survey, readings=rows[kept])
 
 

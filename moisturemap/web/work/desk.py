@@ -57,6 +57,10 @@ class Memo:
         """Return what is kept under a key; None when nothing is."""
         return self._kept.get(key)
 
+    def items(self) -> list[tuple[tuple[Any, ...], Any]]:
+        """Return all that is kept, by key."""
+        return list(self._kept.items())
+
 
 class Desk:
     """The data of one question; studies are made when a task asks for them."""
