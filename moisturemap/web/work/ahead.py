@@ -6,9 +6,11 @@ import io
 import os
 import pickle
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import fields, is_dataclass, replace
 from functools import partial
 from multiprocessing.connection import Connection
+from pathlib import Path
 from typing import Any
 
 import pandas as pd
@@ -107,6 +109,8 @@ class Ahead:
         from moisturemap.web.work import tasks
 
         os.nice(POLITE)
+        with suppress(OSError):  # where memory runs out, it goes first
+            Path("/proc/self/oom_score_adj").write_text("900", encoding="ascii")
         before = {key for key, _ in self._memo.items()}
         desk = Desk(question, self._memo, lambda phrase, fraction: None)
         getattr(tasks, question.task)(desk, **question.arguments)
