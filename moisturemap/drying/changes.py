@@ -26,12 +26,15 @@ class Changes:
 
     Attributes
     ----------
+    floor : Floor
+        On whose cells it is mapped.
     change, step, rate : ChangeMap or None
         As in ``DryingProgress``; of two visits at least.
     rises : tuple of Rise
         Between consecutive visits.
     """
 
+    floor: Floor
     change: ChangeMap
     step: ChangeMap | None
     rate: ChangeMap | None
@@ -94,7 +97,7 @@ def find_changes(floor: Floor, series: VisitSeries, options: DryingOptions) -> C
     rises = find_rises(floor, series, spacing_of_places(floor), options, step)
     if step is not None and step.known:
         step = with_rises(step, rises)
-    return Changes(known["change"], step, known.get("rate"), rises)
+    return Changes(floor, known["change"], step, known.get("rate"), rises)
 
 
 def spacing_of_places(floor: Floor) -> float:

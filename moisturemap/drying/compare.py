@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -179,7 +180,7 @@ def compare(
     known = (*records.tests, *logged_depths(series, records.loggers))
     records = replace(records, tests=known)
     say = progress or (lambda phrase, fraction: None)
-    floor = _floor(series, latest)
+    floor = _floor(series, latest) if changes is None else changes.floor
     say("mapping earlier visits", 0.05)
     if len(series.clean) < 2:
         told = ("There is one visit: what dries shows from the second visit on.",)
@@ -211,7 +212,7 @@ def _mapped(
         areas = _wet_areas(series, levels, latest, options)
         found, means = looked(lambda: say("differencing visits", 0.5))
     result = _begun(series, levels, latest, floor)
-    return replace(result, wet_areas=areas, means=means, **vars(found))
+    return replace(result, wet_areas=areas, means=means, **_maps(found))
 
 
 def _mapped_since(changes: Changes) -> Callable[..., DryingProgress]:
@@ -234,9 +235,14 @@ def _mapped_since(changes: Changes) -> Callable[..., DryingProgress]:
         levels = (*earlier, latest.moisture)
         areas = _wet_areas(series, levels, latest, options, own)
         result = _begun(series, levels, latest, floor)
-        return replace(result, wet_areas=areas, means=means, **vars(changes))
+        return replace(result, wet_areas=areas, means=means, **_maps(changes))
 
     return mapped
+
+
+def _maps(found: Changes) -> dict[str, Any]:
+    """Return what changed by its names in ``DryingProgress``."""
+    return {name: getattr(found, name) for name in ("change", "step", "rate", "rises")}
 
 
 def _begun(

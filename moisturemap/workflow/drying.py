@@ -30,9 +30,14 @@ from moisturemap.drying import (
 )
 from moisturemap.errors import MoistureMapError, NotEnoughData, SurveyError
 from moisturemap.floorplan import Domain
-from moisturemap.geostat import one_thread
+from moisturemap.geostat import copies_work, one_thread
 from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
-from moisturemap.workflow.early_changes import EarlyChanges, early_changes
+from moisturemap.workflow.early_changes import (
+    EarlyChanges,
+    early_changes,
+    level_is_stated,
+    mapped_beside,
+)
 from moisturemap.workflow.overridden_study import decided_study
 from moisturemap.workflow.recorded import dated_ahead
 
@@ -89,12 +94,14 @@ def compare_visits(
         if progress is not None:
             progress("differencing visits", 0.5)
 
+    make = follow if study is None or isinstance(study, Study) else study
+    early = None
     if isinstance(study, Study) and study.visit.id == chosen[-1].id:
-        latest, early = study, None
+        latest = study
+    elif study_options is None and copies_work() and len(chosen) > 1:
+        latest, early = _mapped_beside(survey, chosen, make, options, look)
     else:
-        make = follow if study is None or isinstance(study, Study) else study
-        early = None if study_options else _early(survey, chosen, options)
-        latest, early = (make(), None) if early is None else early.with_latest(make, options, look)
+        latest = make()
     with one_thread():
         drying, told = _compared(survey, latest, chosen, early, options, progress)
     if progress is not None:
@@ -168,13 +175,23 @@ def _chosen(
     return kept, tuple(notes)
 
 
-def _early(survey: Survey, visits: Sequence[Visit], options: DryingOptions) -> EarlyChanges | None:
+def _mapped_beside(
+    survey: Survey,
+    visits: Sequence[Visit],
+    make: Callable[[], Study],
+    options: DryingOptions,
+    look: Callable[[], None],
+) -> tuple[Study, EarlyChanges | None]:
+    """Map the latest visit, and find what changed beside it where it is known what is wet."""
+    if not level_is_stated(survey, visits[-1]):
+        return make(), None
+
     def clean(
         parts: Sequence[Domain], last: CleanReadings
     ) -> tuple[list[CleanReadings], tuple[str, ...]]:
         return _cleaned(survey, visits, parts, last)
 
-    return early_changes(survey, visits[-1], clean, options)
+    return mapped_beside(make, lambda: early_changes(survey, visits[-1], clean, options), look)
 
 
 def _cleaned(

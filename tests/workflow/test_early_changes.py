@@ -11,12 +11,13 @@ import numpy as np
 import pytest
 
 from moisturemap.bundles import Study
+from moisturemap.drying import DryingOptions
 from moisturemap.errors import Cancelled, NotEnoughData
 from moisturemap.geostat import allow_copies
 from moisturemap.geostat.kriging import workers
 from moisturemap.results.visit_layers import summarise_comparison
 from moisturemap.survey import Survey
-from moisturemap.workflow import early_changes
+from moisturemap.workflow import drying, early_changes
 from moisturemap.workflow.drying import compare_visits
 from moisturemap.workflow.read import read_survey
 from moisturemap.workflow.study import study
@@ -56,7 +57,7 @@ def test_beside_gives_what_one_after_the_other_gives(floor, latest, copied, monk
     """Word for word and number for number, whichever part is done in a copy."""
     since = compare_visits(floor, visits=VISITS, study=latest)
     beside = compare_visits(floor, visits=VISITS, study=lambda: latest)
-    monkeypatch.setattr(early_changes, "copies_work", lambda: False)
+    monkeypatch.setattr(drying, "copies_work", lambda: False)
     alone = compare_visits(floor, visits=VISITS, study=lambda: latest)
     for one in (since, beside):
         assert summarise_comparison(one) == summarise_comparison(alone)
@@ -71,6 +72,7 @@ def test_beside_gives_what_one_after_the_other_gives(floor, latest, copied, monk
 def test_changes_taken_to_another_level_or_other_readings_are_dropped(floor, latest, copied):
     """A map that came out otherwise than foreseen is compared by itself."""
     taken = early(floor)
+    assert taken is not None
     assert taken.hold(latest)
     level = replace(latest.wet, level=replace(latest.wet.level, value=44.0))
     assert not taken.hold(replace(latest, wet=level))
@@ -80,25 +82,36 @@ def test_changes_taken_to_another_level_or_other_readings_are_dropped(floor, lat
     assert not taken.hold(replace(latest, moisture=replace(latest.moisture, grid=grid)))
 
 
-def early(floor: Survey) -> early_changes.EarlyChanges:
+def early(floor: Survey) -> early_changes.EarlyChanges | None:
     """The visits of the floor, compared early."""
-    from moisturemap.drying import DryingOptions
-    from moisturemap.workflow.drying import _early
+    visits = [floor.visit(one) for one in VISITS]
 
-    found = _early(floor, [floor.visit(one) for one in VISITS], DryingOptions())
-    assert found is not None
-    return found
+    def clean(parts, last):
+        return drying._cleaned(floor, visits, parts, last)
+
+    return early_changes.early_changes(floor, visits[-1], clean, DryingOptions())
 
 
-def test_nothing_is_begun_where_no_level_is_stated(floor, copied):
+def test_nothing_is_begun_where_no_level_is_stated(floor, copied, monkeypatch):
     """The readings of the latest visit give it then, and its map comes first."""
-    from moisturemap.drying import DryingOptions
-    from moisturemap.workflow.drying import _early
-
     silent = replace(floor, scan=replace(floor.scan, wet_level=None, dry_reference=()))
-    visits = [silent.visit(one) for one in VISITS]
-    assert _early(silent, visits, DryingOptions()) is None
-    assert _early(floor, visits[-1:], DryingOptions()) is None
+    assert early(silent) is None
+
+    def refuse() -> Study:
+        message = "mapped first"
+        raise NotEnoughData(message)
+
+    def begin(*_):
+        message = "begun beside"
+        raise AssertionError(message)
+
+    monkeypatch.setattr(drying, "mapped_beside", begin)
+    with pytest.raises(NotEnoughData, match="mapped first"):
+        compare_visits(silent, visits=VISITS, study=refuse)
+    with pytest.raises(NotEnoughData, match="mapped first"):
+        compare_visits(floor, visits=VISITS[-1:], study=refuse)
+    with pytest.raises(AssertionError, match="begun beside"):
+        compare_visits(floor, visits=VISITS, study=refuse)
 
 
 def test_refusals_and_stops_of_the_latest_map_pass(floor, copied):
