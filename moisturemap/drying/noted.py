@@ -11,9 +11,7 @@ from dataclasses import dataclass
 
 from moisturemap.survey import Survey, Visit
 from moisturemap.survey.drying_note_words import note_kind
-
-NOTES = ("note", "notes", "remark", "remarks", "comment")
-"""Details of a survey that are notes."""
+from moisturemap.survey.own_words import own_notes
 
 MEANS = {
     "water": (
@@ -65,7 +63,7 @@ def latest_notes(visit: Visit, survey: Survey) -> tuple[LatestNote, ...]:
         Each note once.
     """
     found, readings = [], survey.readings
-    for said in (text for key, text in survey.details.items() if key in NOTES):
+    for said in own_notes(survey):
         if kind := note_kind(said):
             found.append(LatestNote(kind, f"Noted of the survey: {said!r}."))
     note = visit.note.strip()
