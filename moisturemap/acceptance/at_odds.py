@@ -33,8 +33,9 @@ _SURFACE = ("hood-rh", "mver")
 _PIERCING = ("in-situ-rh", "sleeve-rh", "carbide", "oven-dry")
 _BELOW = re.compile(r"\b(?:on|over|above|auf|über|sur)\b.*", re.IGNORECASE)
 _TAKEN_UP = re.compile(
-    r"removed|stripped|lifted|taken (?:up|off)|ground off|planed|entfernt|ausgebaut|abgeschliffen"
-    r"|gefräst|déposé|enlevé",
+    r"(?<!not )(?<!yet )(?<!be )(?<!nicht )(?<!non )(?<!pas )(?:removed|stripped|lifted"
+    r"|taken (?:up|off)|ground off|planed|entfernt|ausgebaut|abgeschliffen"
+    r"|gefräst|déposé|enlevé)",
     re.IGNORECASE,
 )
 _COVERS = (
@@ -42,6 +43,8 @@ _COVERS = (
     *("hardboard", "overlay", "adhesive", "glue", "bitumen", "epoxy", "paint", "coat", "tile"),
     *("surface dpm", "surface membrane", "still laid", "still covered", "covered", "parkett"),
     *("teppich", "fliese", "kleber", "bodenbelag", "beschicht", "bitume", "moquette", "carrelage"),
+    *("primer", "primed", "sealed", "sealer", "latex", "underlay", "matting", "rubber", "cork"),
+    *("altbelag", "belag", "grundier", "versiegel", "colle", "revêtement", "peinture"),
 )
 _COVERINGS = {
     "wood": r"parquet|parkett|floorboards?|hardwood|wood(?:en)? floor\w*|engineered",
@@ -73,10 +76,17 @@ def at_odds(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
 
 
 def _covered(test: JudgedTest) -> str:
-    """Say that a hood or dish stood on a floor whose base names what covers it."""
+    """Say that a hood or dish stood on a floor that is covered by its days or its name."""
     room = test.entry.room
     if room is None or test.entry.method.key not in _SURFACE:
         return ""
+    began = test.entry.moment("placed") or test.read
+    if room.slab.covered_on(None if began is None else began.date()):
+        return (
+            f"{room.name} was covered when {test.entry.label} was placed on its surface, by the"
+            " days it was covered and lifted: what lies on a floor hides what the floor holds; test"
+            " on the bare base, or correct the days"
+        )
     parts = re.split(r"[,;]|\band\b|\bund\b|\bet\b", room.slab.base)
     open_ = [_BELOW.sub("", part) for part in parts if not _TAKEN_UP.search(part)]
     names = [word for word in _COVERS for part in open_ if said(word, part)]

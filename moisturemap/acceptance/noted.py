@@ -17,6 +17,7 @@ from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.noted_numbers import may_be_result, tells_higher
 from moisturemap.acceptance.wetted import tested_again
 from moisturemap.survey import Survey, Visit
+from moisturemap.survey.answer_words import answer_denies, answer_spoils
 from moisturemap.survey.harmless_note import left_open, strange_words, without_clearances
 from moisturemap.survey.note_days import days_named
 from moisturemap.survey.note_words import may_spoil_test, names_water_event, tells_of_drying
@@ -46,7 +47,9 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         told, beside = left_open(note), f"the note beside {', '.join(labels)}"
         read_as_note = not heading or _NOTE_HEADING.search(heading)
         words = strange_words(left_open(text), names) if read_as_note else ()
-        if may_spoil_test(told):
+        if answer_denies(heading, text):
+            continue
+        if may_spoil_test(told) or answer_spoils(heading, text):
             said.append(
                 f"{beside} says {note!r}, which may mean that the result does not"
                 " stand: clear it up in the note, or repeat the test"

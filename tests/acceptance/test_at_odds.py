@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from invented_tests import AROUND, LIMIT, READ, SLAB, decide, floor, good_tests, hood
@@ -46,6 +46,11 @@ def test_a_good_record_is_at_odds_with_nothing():
         "concrete slab with bitumen adhesive",
         "concrete slab with surface DPM",
         "Betonplatte mit Teppichkleber",
+        "concrete slab, vinyl tiles not yet removed",
+        "concrete slab with 3 mm latex",
+        "concrete slab, sealed with primer",
+        "Beton mit Altbelag",
+        "dalle béton avec ancienne colle",
     ],
 )
 def test_a_hood_on_a_floor_that_is_named_covered_is_asked_about(base: str):
@@ -130,3 +135,13 @@ def test_a_limit_told_by_mouth_is_none():
     decision = decide(floor(good_tests(), limit=limit))
     assert decision.verdict == "not proven"
     assert "in writing" in " ".join(decision.reasons)
+
+
+@pytest.mark.parametrize(
+    ("lifted", "covered"), [(None, True), (date(2026, 3, 11), True), (date(2026, 3, 2), False)]
+)
+def test_a_hood_on_a_floor_that_is_covered_by_its_days_is_asked_about(lifted, covered: bool):
+    slab = replace(SLAB, covered=date(2026, 1, 10), lifted=lifted)
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), slab),))
+    assert ("shop was covered when" in said(hoods(), plan=plan)) is covered
+    assert said(good_tests(), plan=plan) == ""
