@@ -14,6 +14,7 @@ from math import dist
 from shapely.geometry import Point
 
 from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.measure import LOGGED_OFF_C, slab_off_service
 from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.acceptance.validity import said
 from moisturemap.survey import Survey, Visit
@@ -24,6 +25,10 @@ ON_LINE_M = 0.05
 BEFORE_VISIT, AFTER_VISIT = timedelta(days=45), timedelta(days=92)
 """A visit may hold tests read so long before it started, as earlier ones are keyed in, and made so
 long after, as retests are kept under the first; our choice."""
+
+LEAST_OVEN_HOURS = 12.0
+"""No sample dries to constant mass sooner [h]; ISO 12570 asks for weighings a day apart (from
+memory), the half is ours."""
 
 STILL_RISING_PCT, FEWEST_RISING = 0.5, 3
 """So many hoods that all rose by so much [%RH] did not do so by the step of the display; the trade
@@ -71,7 +76,7 @@ def at_odds(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     found = [*_two_coverings(survey, may_speak), *_one_hood(may_speak), *_all_rising(may_speak)]
     found += [one for visit in survey.visits for one in _far_from(visit, may_speak)]
     for test in may_speak:
-        found += [_covered(test), _on_service(test, survey)]
+        found += [_covered(test), _on_service(test, survey), _cold(test), _dried_at_once(test)]
     return list(dict.fromkeys(filter(None, found)))
 
 
@@ -112,6 +117,34 @@ def _on_service(test: JudgedTest, survey: Survey) -> str:
                 " see which of the two is drawn wrong, and test at a place clear of services"
             )
     return ""
+
+
+def _cold(test: JudgedTest) -> str:
+    """Say that a dish stood on a slab that was far from the temperature of service."""
+    off = slab_off_service(test.entry)
+    if test.entry.method.key != "mver" or off is None or off <= LOGGED_OFF_C:
+        return ""
+    return (
+        f"{test.entry.label} stood on a slab of {test.entry.concrete_c:g} °C, {off:.0f} K from"
+        " that of service: slab and air are at service conditions for 48 h before and during the"
+        " test, and a cold slab gives off less; warm the room and test again"
+    )
+
+
+def _dried_at_once(test: JudgedTest) -> str:
+    """Say that a sample cannot have been dried in so short a time."""
+    entry = test.entry
+    taken, read = entry.moment("drilled"), entry.moment("read")
+    days_alone = {"drilled", "read"} & set(entry.text("day_only").split())
+    if entry.method.key != "oven-dry" or taken is None or read is None or days_alone:
+        return ""
+    spent = (read - taken).total_seconds() / 3600.0
+    if not 0.0 <= spent < LEAST_OVEN_HOURS:
+        return ""
+    return (
+        f"{entry.label} was taken {spent:.0f} h before its result: no sample dries to constant mass"
+        " so soon; see the times, or dry it on and weigh it again"
+    )
 
 
 def _one_hood(judged: Sequence[JudgedTest]) -> list[str]:

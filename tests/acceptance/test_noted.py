@@ -304,3 +304,19 @@ def test_answers_in_columns_of_ones_own_are_heard(heading: str, text: str, spoil
     decision = decide(floor([{**first, heading: text}, *others]))
     asked = any(f"'{heading}: {text}', which may mean" in one for one in decision.reasons)
     assert (decision.verdict != "meets", asked) == (spoilt, spoilt)
+
+
+@pytest.mark.parametrize(
+    ("note", "meets"),
+    [
+        ("burst pipe, floor under water", False),
+        ("burst pipe 10 March, floor under water", False),
+        ("pipe burst on 2026-01-12, dried since", True),
+        ("burst pipe (cleared: A. B., 2026-03-11)", True),
+        ("ground floor, former bakery", True),
+    ],
+)
+def test_water_that_the_note_of_the_job_tells_of_is_asked_about(note: str, meets: bool):
+    decision = decide(floor(good_tests(), details={"note": note}))
+    assert (decision.verdict == "meets") is meets
+    assert any("the note of the job tells of water" in one for one in decision.reasons) is not meets
