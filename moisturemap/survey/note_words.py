@@ -7,6 +7,27 @@ source). A note is never taken for a measurement: it asks, it does not tell.
 from __future__ import annotations
 
 import re
+from functools import cached_property
+
+
+class _Words:
+    """Words to look for in notes, made ready when first looked for: few records have any note."""
+
+    def __init__(self, words: str) -> None:
+        self.words = words
+
+    @cached_property
+    def _ready(self) -> re.Pattern[str]:
+        return re.compile(self.words, re.IGNORECASE)
+
+    def search(self, note: str) -> re.Match[str] | None:
+        """Find the first of them."""
+        return self._ready.search(note)
+
+    def sub(self, other: str, note: str) -> str:
+        """Return a note with another word in their place."""
+        return self._ready.sub(other, note)
+
 
 _NO = (
     r"(?:\b(?:no|not|never|without|off|clear of|away from|nicht|kein\w*|ohne|neben keine[rm]?"
@@ -42,34 +63,31 @@ _HIDDEN = (
     r"|cat[- ]?[5-8][ae]?\b|stromkreis|fallrohr|ortungsgerät|boîte (?:de dérivation|au sol)"
     r"|détecteur)"
 )
-_HIDDEN_NOTE = re.compile(rf"\b{_HIDDEN}", re.IGNORECASE)
-_NO_HIDDEN = re.compile(
+_HIDDEN_NOTE = _Words(rf"\b{_HIDDEN}")
+_NO_HIDDEN = _Words(
     rf"{_NO}{_BETWEEN}{_HIDDEN}"
     r"|(?:locator|detector|cat scan|genny|tracer|ortungsgerät|détecteur)\W+(?:\w+ )?"
-    r"(?:clear|nothing|negative|silent|nichts|frei|rien|négatif)",
-    re.IGNORECASE,
+    r"(?:clear|nothing|negative|silent|nichts|frei|rien|négatif)"
 )
-_FORBIDDEN = re.compile(
+_FORBIDDEN = _Words(
     r"\b(?:(?:do not|don.?t|no|never|not to) (?:be )?drill\w*|keep (?:clear|off|out)|no[- ]go"
     r"|danger\w*|nicht (?:an)?bohren|bohrverbot|bohren verboten|sperrfläche|freihalten|gefahr\w*"
-    r"|achtung|ne pas percer|danger|interdit\w*|attention)",
-    re.IGNORECASE,
+    r"|achtung|ne pas percer|danger|interdit\w*|attention)"
 )
 """What forbids to drill, whatever runs there."""
 
-_SERVICE_NOTE = re.compile(rf"\b{_SERVICE}", re.IGNORECASE)
-_NO_SERVICE = re.compile(rf"{_NO}{_BETWEEN}{_SERVICE}", re.IGNORECASE)
+_SERVICE_NOTE = _Words(rf"\b{_SERVICE}")
+_NO_SERVICE = _Words(rf"{_NO}{_BETWEEN}{_SERVICE}")
 
 _WET = (
     r"(?:wet|damp|moist|soak|puddle|standing water|water on|leak|n[aä]ss|feucht|pfütze|undicht"
     r"|mouill|humid|tremp|flaque|fuite)"
 )
-_WET_NOTE = re.compile(rf"\b{_WET}", re.IGNORECASE)
-_NO_WET = re.compile(
+_WET_NOTE = _Words(rf"\b{_WET}")
+_NO_WET = _Words(
     r"(?:\b(?:no|not|never|without|nicht|kein\w*|ohne|pas|non|sans)|n't)\s+"
     rf"(?:signs? of |visible |very |sehr |sichtbar\w* )?{_WET}\w*"
-    r"|damp[- ]?proof|wet ?room|nassraum|feuchtraum",
-    re.IGNORECASE,
+    r"|damp[- ]?proof|wet ?room|nassraum|feuchtraum"
 )
 """What denies it word for word, or names a thing; any other "no" in a note denies nothing."""
 
@@ -86,10 +104,8 @@ _FLOOD = (
     r"|pfützen?|nass (?:gewischt|geworden)|inond\w*|fuites?|dégât des eaux|débord\w*|rupture\w*"
     r"|eau (?:sur|dans|sous))"
 )
-_FLOOD_NOTE = re.compile(rf"\b{_FLOOD}", re.IGNORECASE)
-_NO_FLOOD = re.compile(
-    rf"{_NO}{_BETWEEN}{_FLOOD}|under water level|undercut|leak(?:age)?[- ]test\w*", re.IGNORECASE
-)
+_FLOOD_NOTE = _Words(rf"\b{_FLOOD}")
+_NO_FLOOD = _Words(rf"{_NO}{_BETWEEN}{_FLOOD}|under water level|undercut|leak(?:age)?[- ]test\w*")
 
 _SPOILT = (
     r"(?:still rising|rising|climbing|unstable|drifting|guess\w*|estimat\w*|copied|uncertain"
@@ -130,27 +146,25 @@ _SPOILT = (
     r"(?:sealed|tight|stable|steady|settled|at equilibrium|equilibrated|in equilibrium|dicht|stabil"
     r"|ausgeglichen|étanche|stabilisé\w*))"
 )
-_SPOILT_NOTE = re.compile(rf"\b{_SPOILT}", re.IGNORECASE)
+_SPOILT_NOTE = _Words(rf"\b{_SPOILT}")
 _KEPT = (
     r"(?:cracks?|joints?|risse?n?|fugen?|fissures?|coat\w*|membrane|epoxy|resin|primers?|condens\w*"
     r"|kondens\w*|heaters?|fans?|blowers?|dehumidifiers?|\w*trockner\w*|lüfter\w*|loose|missing"
     r"|rising|drift\w*|error\w*|damage\w*)"
 )
-_DENIED = re.compile(
+_DENIED = _Words(
     rf"{_NO}{_BETWEEN}(?:{_KEPT}\w*|{_SERVICE}|{_FLOOD})"
-    r"(?:\s+(?:found|seen|visible|gefunden|sichtbar|trouvée?|visibles?)\b)?",
-    re.IGNORECASE,
+    r"(?:\s+(?:found|seen|visible|gefunden|sichtbar|trouvée?|visibles?)\b)?"
 )
-_NOT_SPOILT = re.compile(
+_NOT_SPOILT = _Words(
     rf"{_NO}{_BETWEEN}{_KEPT}\w*"
     rf"|\b{_KEPT} (?:off|aus|removed|entfernt|ground off|stopped|abgestellt|éteints?)\b"
     r"|\d\s*(?:m|cm|mm|ft|in)\b\s*(?:from|off|von|de|du)\b[^.,;]{0,20}"
-    r"|\bjoint (?:venture|visit|inspection|reading)",
-    re.IGNORECASE,
+    r"|\bjoint (?:venture|visit|inspection|reading)"
 )
 
 
-_FAULT = re.compile(
+_FAULT = _Words(
     r"\b(?:fail\w*|leak\w*|open\b|opened|loose|wet\b|water|dust|debris|typo|misread|mis-?read"
     r"|mis-?keyed|mixed up|swapped|wrong|mistake|error|salt|drift\w*|calibrat\w*|too early|early"
     r"|not (?:seated|sealed|lined|cleaned|stable|at equilibrium)|unsealed|unlined|depth|deviat\w*"
@@ -158,23 +172,20 @@ _FAULT = re.compile(
     r"|ausgefallen|undicht\w*|offen|lose|nass|wasser|staub|verlesen|vertauscht|falsch|fehler\w*"
     r"|zahlendreher|salz\w*|drift|kalibri\w*|zu früh|nicht (?:dicht|stabil|gereinigt)|tiefe|defekt"
     r"|kaputt|gefallen|kondens\w*|batterie\w*|fuite|ouvert\w*|eau|poussière|erreur|faux|fausse"
-    r"|trop tôt|panne|défaut|cassé\w*)",
-    re.IGNORECASE,
+    r"|trop tôt|panne|défaut|cassé\w*)"
 )
-_NO_FAULT = re.compile(
+_NO_FAULT = _Words(
     r"\b(?:no|not|never|without|nothing|kein\w*|ohne|nichts?|sans|aucun\w*)\s+"
     r"(?:\w+ )?(?:fail\w*|leak\w*|wrong|mistakes?|errors?|faults?|faulty|damage\w*|defect\w*"
-    r"|fehler\w*|falsch|defekt|undicht|erreur|défaut)",
-    re.IGNORECASE,
+    r"|fehler\w*|falsch|defekt|undicht|erreur|défaut)"
 )
 
 
-_MIX_UP = re.compile(
+_MIX_UP = _Words(
     r"\b(?:duplicat\w*|(?:entered|stored|keyed|typed) twice|belongs to|of (?:the |an)?other|another"
     r"|mis-?typed|slip of|tippfehler|vertippt"
     r"|not (?:of )?this|practice|trial|doppelt\w*|gehört zu|ander\w+ (?:raum|boden|auftrag|stelle)"
-    r"|probeweise|en double|double saisie|autre (?:pièce|chantier))",
-    re.IGNORECASE,
+    r"|probeweise|en double|double saisie|autre (?:pièce|chantier))"
 )
 
 
@@ -241,11 +252,10 @@ def names_water_event(note: str) -> bool:
     return bool(_FLOOD_NOTE.search(_NO_FLOOD.sub(" ", note)))
 
 
-_DRYING = re.compile(
+_DRYING = _Words(
     r"\b(?:heat\w*|dehumid\w*|dryers?|drying|fans?|blowers?|air movers?|u\.?f\.?h|desiccant"
     r"|\w*heizung\w*|\w*heiz(?:er|t|en|te)\b|\w*trockner\w*|trocknung\w*|lüfter|gebläse|fbh"
-    r"|ventilator\w*|chauff\w*|déshumid\w*|séch\w*|ventilateurs?)",
-    re.IGNORECASE,
+    r"|ventilator\w*|chauff\w*|déshumid\w*|séch\w*|ventilateurs?)"
 )
 
 

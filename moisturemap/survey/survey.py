@@ -239,7 +239,7 @@ class Survey:
         A visit on which probes are read again and nothing is scanned leaves the last scan standing.
         """
         if visit is None and not self.readings.empty:
-            scanned = set(self.readings["visit"])
+            scanned = set(self.readings["visit"].unique())
             return next(one for one in reversed(self.visits) if one.id in scanned)
         return self.visit(visit)
 

@@ -116,7 +116,7 @@ class MappedVisit:
     @property
     def unread_rooms(self) -> tuple[str, ...]:
         """Rooms without a usable reading: what the map shows there is carried over from others."""
-        read = set(self.clean.locations["room"])
+        read = set(self.clean.locations["room"].unique())
         return tuple(room.name for room in self.survey.plan.rooms if room.name not in read)
 
     @property

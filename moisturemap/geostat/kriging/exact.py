@@ -28,7 +28,7 @@ CHUNK, CACHED = 512, 40_000
 """Most cells solved at once, and covariances with readings: what fits the processor's cache is
 fastest."""
 
-INVERTED = 3
+INVERTED = 1
 """Cells for each reading from which a factor is inverted: multiplying by the inverse is quicker
 than solving by the factor, but it has to be found first (measured, one thread)."""
 
