@@ -392,7 +392,7 @@ def _told(result: DryingProgress, latest: MappedVisit, statements: Sequence[str]
     wet = [_wet_area_sentence(result.wet_areas)] if result.wet_areas else []
     leak = () if result.leak is None else (result.leak.sentence, *result.leak.steps)
     doubt = doubt_sentences(result.series.offsets)
-    noted = [one.sentence for one in latest_notes(latest.visit, latest.survey.readings)]
+    noted = [one.sentence for one in latest_notes(latest.visit, latest.survey)]
     said = (*leak, *noted, *doubt, *wet, *filter(None, statements), *air_sentences(result.air))
     return replace(result, statements=said)
 
