@@ -19,6 +19,8 @@ export interface Labelled {
   rank: number;
   /** Where its line runs, which no word stands on. */
   line?: Place[];
+  /** Another line of its sign that no word stands on, such as the rim of an area. */
+  rim?: Place[];
   /** Half the width of the sign at each end of the line [px]. */
   ends?: number;
   /** A name that belongs anywhere in its area, and needs no line to a place of it. */
@@ -117,7 +119,7 @@ function placeAll(among: Layout, resolution: number): void {
   for (const one of all) {
     const [x, y] = at(one);
     if (one.radius) taken.push([x - one.radius, y - one.radius, x + one.radius, y + one.radius]);
-    taken.push(...alongLine(one, resolution));
+    taken.push(...alongLine(one.line, one.ends, resolution), ...alongLine(one.rim, 0, resolution));
   }
   for (const one of all) {
     if (!one.text) continue;
@@ -227,7 +229,7 @@ const [LINE_HALF, LINE_STEP] = [5, 10];
 const MOST_STEPS = 400;
 
 /** What a line and the signs at its ends take. */
-function alongLine({ line, ends }: Labelled, resolution: number): Box[] {
+function alongLine(line: Place[] | undefined, ends: number | undefined, resolution: number): Box[] {
   if (!line) return [];
   const places = line.map(([x, y]): Place => [x / resolution, -y / resolution]);
   const about = ([x, y]: Place, half: number): Box => [x - half, y - half, x + half, y + half];
