@@ -273,6 +273,12 @@ function choices({ radius, line }: Labelled, half: number, tall: number): [numbe
       [0, far],
       [-half, -up],
       [half, up],
+      [-half - up, 0],
+      [half + up, 0],
+      [-half - up, -far],
+      [half + up, -far],
+      [-half - up, far],
+      [half + up, far],
     ];
   }
   const [down, aside] = [radius + tall + 2, radius + half + 2];

@@ -157,10 +157,16 @@ export function nameTests(tests: Feature<Geometry>[]): void {
     places.set(place, [...(places.get(place) ?? []), test]);
   }
   for (const group of places.values()) {
+    const latest = (at: number): number =>
+      Math.max(
+        ...group.map((one) => (offDepth(one) === at ? (readAt(one) ?? -Infinity) : -Infinity)),
+      );
+    const passed = (one: Feature<Geometry>): number =>
+      Number((readAt(one) ?? Infinity) < latest(offDepth(one)));
     group.sort(
       (a, b) =>
         offDepth(a) - offDepth(b) ||
-        readAt(b) - readAt(a) ||
+        passed(a) - passed(b) ||
         Number(b.get("value")) - Number(a.get("value")),
     );
     const [first, ...others] = group as [Feature<Geometry>, ...Feature<Geometry>[]];
@@ -186,9 +192,9 @@ export function nameTests(tests: Feature<Geometry>[]): void {
   nameLayer("tests", tests);
 }
 
-/** When a test was read; one that does not say comes last. */
-function readAt(test: Feature<Geometry>): number {
-  return Date.parse(String(test.get("read") ?? "")) || 0;
+/** When a test was read; what does not say may be the latest. */
+function readAt(test: Feature<Geometry>): number | null {
+  return Date.parse(String(test.get("read") ?? "")) || null;
 }
 
 function offDepth(test: Feature<Geometry>): number {
