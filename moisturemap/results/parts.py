@@ -103,9 +103,10 @@ def on_rooms(study: Study, rooms: Sequence[Room]) -> Study:
 
 def _near(tests: pd.DataFrame, shape: BaseGeometry) -> pd.DataFrame:
     """Return tests in a shape or on its edge, and those of no known place."""
-    x, y = (tests[one].to_numpy(float) for one in ("x", "y"))
-    apart = shapely.distance(shapely.points(x, y), shape)
-    return tests[~(apart > EDGE_M)]
+    places = tests[tests["x"].notna() & tests["y"].notna()]
+    x, y = (places[one].to_numpy(float) for one in ("x", "y"))
+    away = places.index[shapely.distance(shapely.points(x, y), shape) > EDGE_M]
+    return tests.drop(index=away)
 
 
 SLIVER_M2 = 1e-6

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.browser
 def test_another_picture_is_chosen_where_one_is_refused(
     running: Program, browser: Browser, tmp_path: Path
 ) -> None:
-    """ "Try again" sent the same file, which was refused again."""
+    """The button "Try again" sent the same file, which was refused again."""
     page = open_page(browser, running.address, size=(390, 844))
     job = at_stored_visit(page, running, "Pictures")
     to_task(page, "Report")

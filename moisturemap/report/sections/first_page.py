@@ -285,19 +285,11 @@ def _sweep_steps(material: Material) -> list[Step]:
         steps.append((what, "scanner operator"))
     left = len(study.drilling.unreached)
     if left:
-<<<<<<< HEAD
-        told = "No hole of the plan lies in 1 place that reads wet"
-        if left > 1:
-            told = f"No hole of the plan lies in {left} places that read wet"
-        where = "in the technical report" if material.options.summary else "under Drill plan"
-        what = f"{told}: see why {where}."
-=======
         where = "in the technical report" if material.options.summary else "under Drill plan"
         what = f"No hole of the plan lies in 1 place that reads wet: see why {where}."
         if left > 1:
             told = f"No hole of the plan lies in {left} places that read wet"
             what = f"{told}: see why {where}."
->>>>>>> main
         steps.append((what, "test technician"))
     small = sum(one >= TOLD_M2 for one in study.wet.small_m2)
     if small:
