@@ -204,7 +204,9 @@ function alongLeader(leader: [Place, Place] | null, x: number, y: number): Box[]
   if (!leader) return [];
   const [[fromX, fromY], [toX, toY]] = leader;
   const length = Math.hypot(toX - fromX, toY - fromY);
-  const boxes: Box[] = [];
+  // the dot where a line to words without a sign begins
+  const dot: Box = [x - DOT_HALF, y - DOT_HALF, x + DOT_HALF, y + DOT_HALF];
+  const boxes: Box[] = fromX || fromY ? [] : [dot];
   for (let at = RIM_PX; at < length - RIM_PX; at += LEADER_STEP) {
     const [east, south] = [
       x + fromX + ((toX - fromX) * at) / length,
