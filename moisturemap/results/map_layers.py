@@ -160,8 +160,8 @@ def layer_of_tests(study: Study) -> Layer:
     names = ["test", "visit", "hole", "method", "depth_mm", "value", "unit"]
     geometry = gpd.points_from_xy(tests["x"].astype(float), tests["y"].astype(float))
     off = pd.Series(off_rule_depth(tests, study.survey.plan), index=tests.index, dtype=float)
-    read = [None if pd.isna(one) else one.isoformat() for one in tests["read"]]
-    shown_tests = tests[names].assign(off_depth_mm=off, read=read)
+    shown_tests = tests[names].assign(off_depth_mm=off)
+    shown_tests["read"] = [None if pd.isna(one) else one.isoformat() for one in tests["read"]]
     return collection(gpd.GeoDataFrame(shown_tests, geometry=geometry))
 
 

@@ -103,10 +103,10 @@ def on_rooms(study: Study, rooms: Sequence[Room]) -> Study:
 
 def _near(tests: pd.DataFrame, shape: BaseGeometry) -> pd.DataFrame:
     """Return tests in a shape or on its edge, and those of no known place."""
-    places = tests[tests["x"].notna() & tests["y"].notna()]
-    x, y = (places[one].to_numpy(float) for one in ("x", "y"))
-    away = places.index[shapely.distance(shapely.points(x, y), shape) > EDGE_M]
-    return tests.drop(index=away)
+    placed = tests["x"].notna() & tests["y"].notna()
+    x, y = (tests.loc[placed, one].to_numpy(float) for one in ("x", "y"))
+    away = tests.index[placed][shapely.distance(shapely.points(x, y), shape) > EDGE_M]
+    return tests.loc[~tests.index.isin(away)]
 
 
 SLIVER_M2 = 1e-6
