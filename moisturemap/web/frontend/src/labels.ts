@@ -249,7 +249,7 @@ function alongLine(line: Place[] | undefined, ends: number | undefined, resoluti
 }
 
 /** Beside a symbol: below, above, right, left, then askew; a name without one may move about. */
-function choices({ radius, line }: Labelled, half: number, tall: number): [number, number][] {
+function choices({ radius, line, roams }: Labelled, half: number, tall: number): [number, number][] {
   if (line) {
     const [up, aside] = [tall + LINE_HALF + 2, half + LINE_HALF + 2];
     return [
@@ -267,7 +267,7 @@ function choices({ radius, line }: Labelled, half: number, tall: number): [numbe
   }
   if (!radius) {
     const [up, far] = [2.6 * tall, 5.2 * tall];
-    return [
+    const near: [number, number][] = [
       [0, 0],
       [0, -up],
       [0, up],
@@ -275,6 +275,10 @@ function choices({ radius, line }: Labelled, half: number, tall: number): [numbe
       [0, far],
       [-half, -up],
       [half, up],
+    ];
+    if (roams) return near; // farther off it would be taken for the name of the next room
+    return [
+      ...near,
       [-half - up, 0],
       [half + up, 0],
       [-half - up, -far],
