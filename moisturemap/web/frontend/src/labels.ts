@@ -249,7 +249,11 @@ function alongLine(line: Place[] | undefined, ends: number | undefined, resoluti
 }
 
 /** Beside a symbol: below, above, right, left, then askew; a name without one may move about. */
-function choices({ radius, line, roams }: Labelled, half: number, tall: number): [number, number][] {
+function choices(
+  { radius, line, roams }: Labelled,
+  half: number,
+  tall: number,
+): [number, number][] {
   if (line) {
     const [up, aside] = [tall + LINE_HALF + 2, half + LINE_HALF + 2];
     return [
