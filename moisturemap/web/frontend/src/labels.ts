@@ -6,6 +6,7 @@ import type { Geometry } from "ol/geom";
 import type VectorSource from "ol/source/Vector";
 
 import type { Place } from "./geometry";
+import { choices, LINE_HALF } from "./label_choices";
 import { FONT_PX, fontOf, letterScale } from "./letters";
 
 export interface Labelled {
@@ -226,8 +227,8 @@ function dotsUnder([west, north, east, south]: Box, resolution: number): number 
   return dots.getFeaturesInExtent(box.map((one) => one * resolution)).length;
 }
 
-/** Half the width a line takes [px], and how far apart it is looked at. */
-const [LINE_HALF, LINE_STEP] = [5, 10];
+/** How far apart a line is looked at [px]. */
+const LINE_STEP = 10;
 const MOST_STEPS = 400;
 
 /** What a line and the signs at its ends take. */
@@ -246,65 +247,4 @@ function alongLine(line: Place[] | undefined, ends: number | undefined, resoluti
     }
   }
   return boxes;
-}
-
-/** Beside a symbol: below, above, right, left, then askew; a name without one may move about. */
-function choices(
-  { radius, line, roams }: Labelled,
-  half: number,
-  tall: number,
-): [number, number][] {
-  if (line) {
-    const [up, aside] = [tall + LINE_HALF + 2, half + LINE_HALF + 2];
-    return [
-      [0, -up],
-      [0, up],
-      [aside, 0],
-      [-aside, 0],
-      [aside, -up],
-      [-aside, up],
-      [0, -2 * up],
-      [0, 2 * up],
-      [2 * aside, 0],
-      [-2 * aside, 0],
-    ];
-  }
-  if (!radius) {
-    const [up, far] = [2.6 * tall, 5.2 * tall];
-    const near: [number, number][] = [
-      [0, 0],
-      [0, -up],
-      [0, up],
-      [0, -far],
-      [0, far],
-      [-half, -up],
-      [half, up],
-    ];
-    if (roams) return near; // farther off it would be taken for the name of the next room
-    return [
-      ...near,
-      [-half - up, 0],
-      [half + up, 0],
-      [-half - up, -far],
-      [half + up, -far],
-      [-half - up, far],
-      [half + up, far],
-    ];
-  }
-  const [down, aside] = [radius + tall + 2, radius + half + 2];
-  const far = down + 2 * tall;
-  return [
-    [0, down],
-    [0, -down],
-    [aside, 0],
-    [-aside, 0],
-    [aside * 0.7, -down],
-    [-aside * 0.7, -down],
-    [aside * 0.7, down],
-    [-aside * 0.7, down],
-    [aside, -far],
-    [-aside, -far],
-    [aside, far],
-    [-aside, far],
-  ];
 }
