@@ -22,6 +22,7 @@ from moisturemap.report.reference import refer
 from moisturemap.report.wording import is_missing, number
 from moisturemap.results.brief import elsewhere_words
 from moisturemap.results.study_words import not_numeric_words
+from moisturemap.scanning import left_rows
 from moisturemap.survey import USED_FLAGS
 from moisturemap.zones import MappedVisit
 
@@ -41,7 +42,12 @@ def the_map(material: Material) -> Section:
         "nothing about the compass."
     )
     shown = [named for named in (text, _parts_named(pictures)) if named]
-    left_out = (not_numeric_words(material.study), *elsewhere_words(material.study))
+    study = material.study
+    left_out = (
+        not_numeric_words(study),
+        *left_rows(study.clean.locations, study.survey.plan),
+        *elsewhere_words(study),
+    )
     told = tuple(material.wording.sentence(one) for one in left_out if one)
     bullets = (Bullets(told),) if told else ()
     return Section("Map of relative readings", (*map(Paragraph, shown), *bullets, *pictures))
