@@ -15,6 +15,7 @@ from moisturemap.report.content import (
     Picture,
     Section,
     Table,
+    Terms,
 )
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import PART, check_picture, map_picture, part_maps
@@ -95,7 +96,6 @@ def wet_zones(material: Material) -> Section:
             Column("There, x, y", 1.4, "right"),
             Column("Highest reading", 1, "right"),
             Column("Mean of the map", 1, "right"),
-            Column("Remark", 3.4),
         )
         rows = tuple(
             (
@@ -109,7 +109,6 @@ def wet_zones(material: Material) -> Section:
                 wording.place(zone.peak_x, zone.peak_y),
                 number(highest_reading(study, zone.geometry), 1),
                 number(zone.mean, 0),
-                wording.sentence(str(zone.hint or "")),
             )
             for zone in study.zones.itertuples()
         )
@@ -120,6 +119,12 @@ def wet_zones(material: Material) -> Section:
         if (study.zones["standing"] == "contested").any():
             note += " Contested: half and more of the zone may be a thing in the floor."
         blocks.append(Table("Wet zones", columns, rows, note=note, key="zones"))
+        hints = tuple(
+            (f"Zone {zone.zone}", wording.sentence(str(zone.hint)))
+            for zone in study.zones.itertuples()
+            if zone.hint
+        )
+        blocks += [Terms(hints)] if hints else []
     return Section("Wet zones", tuple(blocks))
 
 
