@@ -82,7 +82,8 @@ CONTESTED_FROM, CONTESTED_LONG_FROM = 2.0, 0.0
 where nothing leaves the map even odds are enough to have it swept."""
 
 CONTESTED_MISFIT, CONTESTED_FAINT = 2.0, 4.0
-"""More is needed where the misfit is beyond the first, and it stands so many noise sd high."""
+"""More is needed where the misfit is beyond the first, and it stands so many noise sd high. What
+is fainter is contested only with the odds of a thing, and never one."""
 
 UNTOLD_MISFIT, UNTOLD_FAINT, UNTOLD_STRENGTH = 1.5, 6.0, 4.0
 """A line no wider than a thing with a larger misfit than this that stands so many noise sd and own
@@ -187,6 +188,8 @@ def read_every(scene: Scene, spot: Disc) -> float:
 def standing_of(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
     """Decide: ``"thing"``, ``"contested"`` or ``"floor"``."""
     if found.log_odds > needed(scene, calm, found):
+        if found.strength < CONTESTED_FAINT * calm.noise_sd:
+            return "contested"
         hit = at_stake(scene, disturbed(scene, calm, found, 2.0))
         return "contested" if seen_from_one_side(scene, found.shape, hit) else "thing"
     strong = found.strength > CONTESTED_FAINT * calm.noise_sd
