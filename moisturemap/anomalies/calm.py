@@ -188,10 +188,14 @@ def fit_calm(scene: Scene, apart: Mask | None = None) -> CalmFloor:
 
 
 def _wet(scene: Scene, base: Array) -> Mask:
-    """Find readings nearer to the wet level than to dry floor; none where it is not stated."""
+    """Find readings nearer to the wet level than to dry floor; none where it is not stated.
+
+    Nor where what is dry about a place is above the level itself: all of it is wet or none.
+    """
     wet = np.zeros(len(base), dtype=bool)
     if scene.level is not None:
-        wet = scene.values - base > WET_FROM * np.maximum(scene.level - base, 0.0)
+        wet = scene.values - base > WET_FROM * (scene.level - base)
+        wet &= base < scene.level
     return wet if (~wet).sum() >= FEWEST_DRY else np.zeros_like(wet)
 
 

@@ -122,6 +122,13 @@ def test_calm_floor_of_a_small_floor_is_neither_its_wet_half_nor_its_pipe():
     assert fit_calm(scene, over.greatest > 2 * over.sd).sd < 2 * 1.2
 
 
+def test_a_floor_that_is_all_wet_is_as_rough_as_it_reads():
+    """Above the level everywhere: what lies over its own median is no less calm floor."""
+    points = lattice(0.5)
+    rough = np.random.default_rng(2).normal(60, 3.0, len(points))
+    assert fit_calm(scene_of(points, rough, 0.5, level=35.0)).sd > 2.5
+
+
 def test_a_faint_pipe_on_a_small_floor_with_a_wet_half_is_a_thing():
     """Seven noise sd high: with the wet half fitted as calm floor no course was tried."""
     points, floor, pipe = small_floor()
