@@ -132,10 +132,20 @@ def _profile(
 ) -> tuple[float, float, float]:
     """Degrees of freedom, quadratic form and log determinants of all blocks together.
 
-    Restricted likelihood with the noise variance profiled out (Harville 1977).
+    Restricted likelihood with the noise variance profiled out (Harville 1977). Each block's matrix
+    is bordered by drift and values: its Cholesky factor then holds their solution in the border.
     """
-    root = np.linalg.cholesky(texture + noise)
-    white = np.linalg.solve(root, np.concatenate([drift, values[..., None]], axis=2))
+    count, size, columns = drift.shape
+    bordered = np.zeros((count, size + columns + 1, size + columns + 1))
+    bordered[:, :size, :size] = texture + noise
+    bordered[:, size:-1, :size] = drift.transpose(0, 2, 1)
+    bordered[:, -1, :size] = values
+    border = np.arange(size, bordered.shape[1])
+    least = np.diagonal(noise, axis1=1, axis2=2).min()
+    squares = float((drift**2).sum() + (values**2).sum())
+    bordered[:, border, border] = 10.0 * squares / least + 1.0
+    factor = np.linalg.cholesky(bordered)
+    root, white = factor[:, :size, :size], factor[:, size:, :size].transpose(0, 2, 1)
     gram = np.einsum("kmi,kmj->kij", white[..., :3], white[..., :3]) + LEVEL * np.eye(3)
     cross = np.einsum("kmi,km->ki", white[..., :3], white[..., 3])
     fitted = np.linalg.solve(gram, cross[..., None])[..., 0]

@@ -17,6 +17,7 @@ from moisturemap.cli.door import Door, language_option
 from moisturemap.cli.drill import drill
 from moisturemap.cli.drying import drying
 from moisturemap.cli.investigate import investigate
+from moisturemap.cli.join import join
 from moisturemap.cli.layout import layout
 from moisturemap.cli.map import map_floor
 from moisturemap.cli.pack import pack
@@ -37,6 +38,7 @@ COMMANDS = (
     report,
     pack,
     attach,
+    join,
     sign,
     recover,
     serve,

@@ -19,7 +19,15 @@ from moisturemap.drilling.evidence import (
     k_factor,
 )
 from moisturemap.drilling.options import DrillOptions, Weights
-from moisturemap.drilling.plan import HOLE_COLUMNS, PURPOSES, DrillPlan, drill_plan_table, no_holes
+from moisturemap.drilling.plan import (
+    HOLE_COLUMNS,
+    PURPOSE_WORDS,
+    PURPOSES,
+    DrillPlan,
+    drill_plan_table,
+    no_holes,
+    purpose_words,
+)
 from moisturemap.drilling.setout import SetOut, set_out
 from moisturemap.survey import CountRule
 
@@ -28,6 +36,7 @@ __all__ = [
     "COUNT_RULES",
     "HOLE_COLUMNS",
     "PURPOSES",
+    "PURPOSE_WORDS",
     "CountRule",
     "DrillOptions",
     "DrillPlan",
@@ -48,6 +57,7 @@ __all__ = [
     "k_factor",
     "no_holes",
     "plan_holes",
+    "purpose_words",
     "ratio_for_miss",
     "set_out",
 ]

@@ -11,7 +11,7 @@ import shapely
 from moisturemap.anomalies import Anomalies
 from moisturemap.drilling.cautions import cautions, heating_cautions
 from moisturemap.drilling.clearance import SETTING_OUT_M
-from moisturemap.drilling.counts import COUNT_RULES, DEFAULT_RULE, count_rule, stricter
+from moisturemap.drilling.counts import BY_LIMIT, COUNT_RULES, count_rule, counted, methods_of
 from moisturemap.drilling.depth import is_timber, without_depth
 from moisturemap.drilling.draft import Draft, start_draft
 from moisturemap.drilling.ground import Ground
@@ -115,22 +115,26 @@ def _area(draft: Draft, domains: tuple[Domain, ...]) -> float:
 def _count(draft: Draft, domains: tuple[Domain, ...]) -> int:
     """Return how many holes, and note the sentence that explains it."""
     area = _area(draft, domains)
-    rule = count_rule(draft.options.count_rule)
-    if draft.options.count_rule == DEFAULT_RULE:
-        rule = stricter(rule, area)
+    count, words = counted(draft.options.count_rule, _methods(draft), area)
     if draft.options.count is not None:
         draft.rules.append(
-            f"{draft.options.count} holes as chosen by the user; the rule would be "
-            f"{rule.sentence(area)}"
+            f"{draft.options.count} holes as chosen by the user; the rule would be {words}"
         )
         return draft.options.count
-    count, words = rule.count(area), rule.sentence(area)
     if count < len(domains):
         words += (
             f" Raised to {len(domains)} so that each separately mapped part of the floor gets one."
         )
     draft.rules.append(words)
     return max(count, len(domains))
+
+
+def _methods(draft: Draft) -> frozenset[str]:
+    """Return the methods of the rule that was chosen, or those of the limits of the job."""
+    rule = draft.options.count_rule
+    return (
+        methods_of(draft.mapped.survey) if rule == BY_LIMIT else frozenset(count_rule(rule).methods)
+    )
 
 
 def _pin_count(draft: Draft, domains: tuple[Domain, ...]) -> int:
@@ -188,7 +192,7 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
         draft.add_row(domains, site.points[chosen[i]], reasons[i], status[i])
     draft.unreached += unreached_zones(ground, draft.obstacles, site.points[chosen])
     draft.unreached += closed_rooms(ground, draft.obstacles)
-    draft.statements[:0] = wall_tests(ground, site.points[chosen])
+    draft.statements[:0] = wall_tests(ground, site.points[chosen], _methods(draft))
     swept = sweep_first(ground, draft.rows[-len(order) :] if order else [])
     draft.warnings += [one for one in swept if one not in draft.warnings]
     return plan_statements(ground, objective, chosen)

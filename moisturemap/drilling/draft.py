@@ -266,15 +266,17 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
             "floor round them counts as drilled; where the sleeves still stand they can be read "
             "again instead of drilling anew."
         )
-    for place in [*options.wanted, *options.done]:
-        if plan.room_at(*place) is None:
-            notes.append(f"No hole at x {place[0]:.2f} m, y {place[1]:.2f} m: it is off the floor.")
+    off = [
+        f"No hole at x {place[0]:.2f} m, y {place[1]:.2f} m: it is off the floor."
+        for place in [*options.wanted, *options.done]
+        if plan.room_at(*place) is None
+    ]
     tested = frozenset(str(hole) for hole in survey.tests["hole"])
     names = tested | survey.hole_names | {one.hole for one in survey.issued_holes}
     draft = Draft(mapped, options, obstacles, done, names, issued, tested, others)
     draft.earlier = kept_clear
     draft.statements += notes
-    draft.warnings += _plan_warnings(plan, options) + noted_warnings(noted)
+    draft.warnings += off + _plan_warnings(plan, options) + noted_warnings(noted)
     return draft
 
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, field
 
 from moisturemap.checked import checked
-from moisturemap.drilling.counts import DEFAULT_RULE, count_rule
+from moisturemap.drilling.counts import BY_LIMIT, count_rule
 from moisturemap.errors import OptionError
 from moisturemap.survey import CountRule
 
@@ -58,7 +58,8 @@ class DrillOptions:
     Attributes
     ----------
     count_rule : str or CountRule
-        Key of ``COUNT_RULES`` or a rule of one's own.
+        Key of ``COUNT_RULES`` or a rule of one's own; ``by-limit`` takes that of the method of the
+        limit.
     count : int or None
         Number of holes in concrete or screed instead of the rule's.
     clearance_m : float
@@ -92,7 +93,7 @@ class DrillOptions:
     seed : int
     """
 
-    count_rule: str | CountRule = DEFAULT_RULE
+    count_rule: str | CountRule = BY_LIMIT
     count: int | None = None
     clearance_m: float = 0.3
     wall_clearance_m: float = 0.1
@@ -111,7 +112,8 @@ class DrillOptions:
     seed: int = 20_260_103
 
     def __post_init__(self) -> None:
-        count_rule(self.count_rule)
+        if self.count_rule != BY_LIMIT:
+            count_rule(self.count_rule)
         if self.count is not None and self.count < 1:
             raise OptionError("a drill plan needs a hole", value=self.count, allowed="1 or more")
         for name in ("clearance_m", "wall_clearance_m", "reject_radius_m", "patch_radius_m"):

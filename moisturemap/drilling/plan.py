@@ -18,6 +18,25 @@ PURPOSES = (
     "read-high",
 )
 
+PURPOSE_WORDS = {
+    "wettest": "likely highest",
+    "zone": "wet zone",
+    "calibration": "calibration",
+    "coverage": "coverage",
+    "perimeter": "exterior wall",
+    "dry-reference": "reads low",
+    "beside-anomaly": "beside an anomaly",
+    "read-high": "high in another scan",
+    "pinned": "wanted",
+}
+"""What a reader calls each purpose, on every door: relative readings prove no floor wet or dry."""
+
+
+def purpose_words(purpose: str) -> str:
+    """Return what a reader calls a purpose of ``PURPOSES``, or one that files name otherwise."""
+    return PURPOSE_WORDS.get(purpose, purpose.replace("-", " "))
+
+
 HOLE_COLUMNS = (
     "hole",
     "room",

@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 from shapely.geometry import Point
 
 from moisturemap.drilling.clearance import SETTING_OUT_M
-from moisturemap.drilling.counts import count_rule
 from moisturemap.drilling.depth import is_timber
 from moisturemap.drilling.ground import Ground
 from moisturemap.drilling.site import NEAR_WALL_M
@@ -23,7 +22,7 @@ METHOD = "in-situ-rh"
 MOST_NAMED = 6
 
 
-def wall_tests(ground: Ground, holes: Array) -> list[str]:
+def wall_tests(ground: Ground, holes: Array, methods: frozenset[str]) -> list[str]:
     """Say which exterior walls have no hole near, and where further holes would serve them.
 
     Parameters
@@ -31,9 +30,11 @@ def wall_tests(ground: Ground, holes: Array) -> list[str]:
     ground : Ground
     holes : ndarray, shape (k, 2)
         All holes of the plan [m].
+    methods : frozenset of str
+        Methods of the tests that are counted, or of the limits of the job; walls are asked of one.
     """
     plan = ground.plan
-    if METHOD not in count_rule(ground.options.count_rule).methods:
+    if METHOD not in methods:
         return []
     names = {name for domain in ground.domains for name in domain.rooms}
     rooms = [one for one in plan.rooms if one.name in names and not is_timber(one.slab)]

@@ -191,8 +191,6 @@ WORDS = {
     "known-service": "known service",
     "keep-clear": "keep clear",
     "power-point": "power point",
-    "dry-reference": "reads low",
-    "wettest": "likely highest",
 }
 
 

@@ -7,6 +7,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from moisturemap.bundles import Study, set_aside_above_level
+from moisturemap.drilling import purpose_words
 from moisturemap.language import keep_as_they_are, spoken
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
@@ -124,7 +125,7 @@ def brief_drilling(study: Study, units: Units = Units()) -> str:
         deep = f", {hole.depth_mm:.0f} mm deep" if hole.depth_mm == hole.depth_mm else ""
         if study.survey.plan.room(hole.room).slab.heated:
             deep += ", only at a marked test point: floor heating"
-        text = f"{hole.room}{deep} ({hole.purpose}). {hole.set_out}"
+        text = f"{hole.room}{deep} ({purpose_words(hole.purpose)}). {hole.set_out}"
         holes.append((str(hole.hole), units.sentence(text)))
     plan = study.drilling
     rest = [one for one in plan.statements if one not in (*plan.unreached, *plan.warnings)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from moisturemap.bundles import Study, set_aside_above_level
+from moisturemap.drilling import purpose_words
 from moisturemap.quantities import DISCLAIMER
 from moisturemap.results.storeys import from_above
 from moisturemap.results.terminal import Terminal
@@ -45,7 +46,8 @@ def describe_drilling(study: Study, units: Units = Units()) -> str:
     parts = ["", "Drill plan", say.paragraph(plan.count_rule)]
     for hole in study.drill_plan.itertuples():
         depth = f", {hole.depth_mm:.0f} mm deep" if hole.depth_mm == hole.depth_mm else ""
-        parts.append(say.item(hole.hole, f"{hole.room}{depth} ({hole.purpose}). {hole.set_out}"))
+        what = purpose_words(hole.purpose)
+        parts.append(say.item(hole.hole, f"{hole.room}{depth} ({what}). {hole.set_out}"))
         parts.append(say.item("", hole.why))
     parts += [say.paragraph(text) for text in plan.statements]
     if plan.cautions:

@@ -3,6 +3,7 @@
 from moisturemap.store.change import Change
 from moisturemap.store.former import former_of_folder
 from moisturemap.store.issued import Issue, Recheck, issue, issue_together, recheck
+from moisturemap.store.joining import Joined, join_copy
 from moisturemap.store.packing import pack
 from moisturemap.store.project import Project, create_project, open_project, read_project
 from moisturemap.store.record import WHAT_THE_RECORD_PROVES, Head, RecordEntry
@@ -26,6 +27,7 @@ __all__ = [
     "Fault",
     "Head",
     "Issue",
+    "Joined",
     "Project",
     "Recheck",
     "Recovery",
@@ -38,6 +40,7 @@ __all__ = [
     "create_project",
     "issue",
     "issue_together",
+    "join_copy",
     "make_key",
     "open_project",
     "pack",

@@ -214,7 +214,7 @@ def _stacks(connection: sqlite3.Connection) -> tuple[int | None, int | None]:
             redo.append(undo.pop())
         elif kind == "redo":
             undo.append(redo.pop())
-        elif kind == "create" or layer == "issued_documents":
+        elif kind in ("create", "join") or layer == "issued_documents":
             undo.clear()
             redo.clear()
         else:

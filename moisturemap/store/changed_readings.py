@@ -123,7 +123,7 @@ def former_sentences(found: tuple[FormerReading, ...]) -> tuple[str, ...]:
         key = (
             str(one.row["visit"]),
             "taken away" if one.taken_away else "lowered or moved",
-            one.entry.made[:10],
+            one.entry.keyed[:10],
             sign.who,
             why,
         )
@@ -152,7 +152,7 @@ def _entries(connection: sqlite3.Connection, at: int | None) -> Iterator[RecordE
 def _touch(entry: RecordEntry) -> _Touch:
     pairs = re.findall(r"(\d+)(?:-(\d+))?", entry.row_ids)
     ranges = tuple((int(low), int(high or low)) for low, high in pairs)
-    made = datetime.fromisoformat(entry.made)
+    made = datetime.fromisoformat(entry.keyed)
     signed, added = entry.signature, entry.action == "add"
     return _Touch(entry.number, ranges, made, signed.who, added, signed.kind == "create")
 

@@ -30,7 +30,7 @@ class _Stored:
     @property
     def at_once(self) -> bool:
         """Whether who keyed it in changed it on the spot; what was packed was keyed in before."""
-        stored, last = (datetime.fromisoformat(one.made) for one in (self.stored, self.last))
+        stored, last = (datetime.fromisoformat(one.keyed) for one in (self.stored, self.last))
         same = self.stored.signature.who == self.last.signature.who
         keyed_in = self.stored.signature.kind != "create"
         return keyed_in and same and last - stored <= ON_THE_SPOT
@@ -125,7 +125,7 @@ def _bound(row: dict[str, Any]) -> tuple[Any, ...]:
 def _limit_sentence(first: dict[str, Any], now: dict[str, Any] | None, entry: RecordEntry) -> str:
     room, was = first.get("room"), _value(first)
     where = f" of {room}" if room else ""
-    day, who = entry.made[:10], entry.signature.who
+    day, who = entry.keyed[:10], entry.signature.who
     why = entry.signature.why or "no reason given"
     if now is None:
         return f"The limit{where}, {was}, was taken away on {day} by {who}: {why}."
@@ -156,7 +156,7 @@ def _told(row: dict[str, Any]) -> tuple[Any, ...]:
 
 def _sentence(test: _Stored) -> str:
     first, now, entry = test.first, test.now, test.last
-    name, day, who = first.get("hole") or first["fid"], entry.made[:10], entry.signature.who
+    name, day, who = first.get("hole") or first["fid"], entry.keyed[:10], entry.signature.who
     why, was = entry.signature.why or "no reason given", _value(first)
     if now is None:
         return f"Test {name}, {was}, was set aside on {day} by {who}: {why}."

@@ -118,6 +118,30 @@ def with_lost(told: Named, lost: str) -> Named:
     return {**known, "told": [*dict.fromkeys((*known["told"], lost))], "lost": lost}
 
 
+def with_kept(told: Named, kept: Sequence[Named], why: str) -> Named:
+    """Return what was changed, with rows of a copy of the job that stand in no layer.
+
+    Parameters
+    ----------
+    told : dict
+        As :func:`changed_before` returns it, or {}.
+    kept : sequence of dict
+        ``layer``, ``row`` by column and the sentence ``told`` of each.
+    why : str
+        Reason given of tests.
+    """
+    nothing: Named = {"told": [], "lowered": [], "tests": [], "readings": []}
+    found = {**nothing, **told}
+    found["told"] = [*dict.fromkeys((*found["told"], *(one["told"] for one in kept)))]
+    for one in kept:
+        row = {"row": dict(one["row"]), "told": one["told"], "why": why}
+        if one["layer"] == "tests" and row not in found["tests"]:
+            found["tests"] = [*found["tests"], row]
+        if one["layer"] == "readings" and one["row"] not in found["readings"]:
+            found["readings"] = [*found["readings"], dict(one["row"])]
+    return found
+
+
 def read_before(folder: Path, expected: str = "") -> Named:
     """Return what was changed in the project file a folder was unpacked from; {} of other folders.
 

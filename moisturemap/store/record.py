@@ -32,6 +32,9 @@ WHAT_THE_RECORD_PROVES = (
 LARGEST_CONTENT = 1_000_000_000
 """Longest content of one entry [bytes]; guards against one that unpacks to fill the memory."""
 
+BROUGHT = "brought"
+"""First word of the request key of a change made in a copy of the job; its hash and time follow."""
+
 _PACK_ABOVE = 4000
 """Content longer than this [characters] is kept compressed."""
 
@@ -70,7 +73,7 @@ class Signature:
     request : str
         A key of the caller's own; a change with a key already in the record is not made again.
     kind : str
-        ``create``, ``change``, ``undo`` or ``redo``.
+        ``create``, ``change``, ``undo``, ``redo``, or ``join`` of what a copy held otherwise.
     undoes : int or None
         Number of the change an undo takes back, or a redo makes again.
     """
@@ -107,6 +110,12 @@ class RecordEntry:
         content = json.loads(self.content)
         old, new = tuple(content["old"]), tuple(content["new"])
         return Operation(self.layer, tuple(content["columns"]), old, new)
+
+    @property
+    def keyed(self) -> str:
+        """When it was made first: of a change brought in from a copy of the job, there."""
+        brought = self.signature.request.split()
+        return brought[2] if brought[:1] == [BROUGHT] else self.made
 
     @property
     def highest_row(self) -> int:

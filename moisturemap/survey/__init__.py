@@ -9,6 +9,7 @@ from moisturemap.survey.clean import (
 )
 from moisturemap.survey.cleaning import ABOVE_SCALE, BELOW_A_STEP, SCANNING_KINDS, clean_readings
 from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
+from moisturemap.survey.country import UK, US, Country, country_of
 from moisturemap.survey.disagreement import contradicted
 from moisturemap.survey.dry_reference import DryReference, agreeing
 from moisturemap.survey.given_names import given_names
@@ -48,8 +49,11 @@ __all__ = [
     "TEST_FIELDS",
     "TEST_METHODS",
     "USED_FLAGS",
+    "UK",
+    "US",
     "AmbientReading",
     "CleanReadings",
+    "Country",
     "CountRule",
     "DryReference",
     "Instrument",
@@ -67,6 +71,7 @@ __all__ = [
     "agreeing",
     "clean_readings",
     "contradicted",
+    "country_of",
     "counts_for",
     "given_names",
     "packaged_counts",

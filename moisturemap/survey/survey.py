@@ -77,7 +77,7 @@ EQUIPMENT_COLUMNS = (
 """Drying machines; ``kind`` is "dehumidifier" or "air-mover"; direction is counter-clockwise from
 the x axis [degrees]."""
 
-DETAILS = ("client", "site", "firm", "reference", "covering", "adhesive", "note")
+DETAILS = ("client", "site", "country", "firm", "reference", "covering", "adhesive", "note")
 """What a survey may say of the job besides its name."""
 
 

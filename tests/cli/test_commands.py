@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import re
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -15,6 +16,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from moisturemap.cli import COMMANDS, main
+from moisturemap.store import open_project
 
 DAY = "2026-03-12"
 """Three days after the tests of the bakery."""
@@ -295,6 +297,23 @@ def test_a_tampered_project_is_recovered_from_its_record(small: Path, tmp_path: 
     assert "agrees with its record" in run("check", new).output
     again = run("recover", project, new)
     assert (again.exit_code, "already exists" in again.output) == (1, True)
+
+
+def test_copies_of_a_job_are_joined(small: Path, tmp_path: Path) -> None:
+    """What a tablet's copy holds comes into the file; what is no copy is refused."""
+    project, tablet, other = (tmp_path / f"{name}.gpkg" for name in ("job", "tablet", "other"))
+    assert run("pack", small, project).exit_code == 0
+    shutil.copyfile(project, tablet)
+    with open_project(tablet, writable=True) as opened:
+        opened.set("walk", "north half", "B. Walker")
+    result = run("join", project, tablet, "--who", "A. Marsh")
+    assert result.exit_code == 0, result.output
+    assert "changes: 1, rows: 1" in result.output
+    with open_project(project) as opened:
+        assert opened.settings()["walk"] == "north half"
+    assert run("pack", small, other).exit_code == 0
+    refused = run("join", project, other, "--who", "A. Marsh")
+    assert (refused.exit_code, "no copy of this job" in refused.output) == (1, True)
 
 
 @pytest.mark.thorough

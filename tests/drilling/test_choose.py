@@ -31,11 +31,15 @@ from moisturemap.drilling.sweep_first import EVERYWHERE
 from moisturemap.drilling.wall_tests import METHOD
 from moisturemap.errors import OptionError
 from moisturemap.floorplan import FloorPlan, PlanLine, Room, Slab, unknown_service
-from moisturemap.survey import READING_COLUMNS, TEST_COLUMNS, IssuedHole, Survey, Visit
+from moisturemap.survey import READING_COLUMNS, TEST_COLUMNS, IssuedHole, Limit, Survey, Visit
 from moisturemap.zones import MappedVisit, WetLevel, ZoneOptions, find_zones
 
 SLAB = Slab("concrete slab", 150.0, heated=False)
 HALL = FloorPlan((Room("hall", box(0, 0, 8, 6), SLAB),))
+
+IN_SITU = Limit("in-situ-rh", 85.0, "%RH", "invented")
+CARBIDE = Limit("carbide", 2.0, "CM-%", "invented")
+HOOD = Limit("hood-rh", 75.0, "%RH", "invented")
 
 
 def bump(points: np.ndarray) -> np.ndarray:
@@ -69,7 +73,15 @@ def planned(mapped):
     cache = {}
 
     def make(
-        plan=HALL, reading=bump, found=None, tests=None, read=None, issued=(), notes=(), **options
+        plan=HALL,
+        reading=bump,
+        found=None,
+        tests=None,
+        read=None,
+        issued=(),
+        notes=(),
+        limit=None,
+        **options,
     ):
         if (plan, reading) not in cache:
             level = WetLevel(50.0, "stated", "")
@@ -78,7 +90,7 @@ def planned(mapped):
             cache[plan, reading] = surface, wet
         surface, wet = cache[plan, reading]
         chosen = DrillOptions(**{"places": 300, "draws": 100, **options})
-        made = replace(survey(plan, tests), issued_holes=issued)
+        made = replace(survey(plan, tests), issued_holes=issued, limit=limit)
         if notes:
             noted = pd.DataFrame(notes, columns=["x", "y", "note"])
             made = replace(made, readings=noted.reindex(columns=list(READING_COLUMNS)))
@@ -100,7 +112,7 @@ def places(plan) -> list[tuple[float, float]]:
 
 def test_the_standards_count_with_one_hole_in_the_wettest_part(planned):
     """48 m2: three holes, the first at the higher swell, and the rule is cited."""
-    plan = planned()
+    plan = planned(limit=IN_SITU)
     assert list(plan.holes.columns) == list(HOLE_COLUMNS)
     assert list(plan.holes["hole"]) == ["H1", "H2", "H3"]
     assert set(plan.holes["purpose"]) <= set(PURPOSES)
@@ -190,6 +202,7 @@ def test_a_pin_off_the_floor_is_said(planned):
     """Not dropped in silence."""
     plan = planned(pinned=((40.0, 1.0),))
     assert any("off the floor" in text for text in plan.statements)
+    assert any("off the floor" in text for text in plan.warnings), "the short form leaves it out"
     assert len(plan.holes) == 3
 
 
@@ -343,9 +356,28 @@ def test_each_peak_of_a_wet_zone_gets_a_hole(planned):
 
 def test_exterior_walls_without_a_hole_are_named(planned):
     """With one hole most walls are unserved; with many, none."""
-    one = " ".join(planned(count=1).statements)
+    one = " ".join(planned(count=1, limit=IN_SITU).statements)
     assert "within 0.91 m (3 ft) of each exterior wall" in one
-    assert "each exterior wall" not in " ".join(planned(count=9).statements)
+    assert "each exterior wall" not in " ".join(planned(count=9, limit=IN_SITU).statements)
+
+
+@pytest.mark.parametrize(
+    ("limit", "document", "count"),
+    [
+        (None, "No limit is stated", 3),
+        (IN_SITU, "ASTM F2170", 3),
+        (CARBIDE, "German test practice", 3),
+        (HOOD, "UK practice after BS 8201 and BS 8203", 4),
+    ],
+)
+def test_holes_are_counted_by_the_document_of_the_limit(planned, limit, document, count):
+    """48 m2; a job in one country cites no standard of another, and none where none is stated."""
+    plan = planned(limit=limit)
+    told = f"{plan.count_rule} {' '.join(plan.statements)}"
+    assert document in told
+    assert ("F2170" in told) is (limit is IN_SITU)
+    assert len(plan.holes) == count
+    assert ("Raised to 3" in plan.count_rule) is (limit is CARBIDE)
 
 
 def test_the_wettest_hole_is_not_told_to_read_highest_of_all(planned):
@@ -358,10 +390,11 @@ def test_the_wettest_hole_is_not_told_to_read_highest_of_all(planned):
 
 def test_the_further_holes_named_for_the_walls_are_all_the_verdict_asks_for(planned):
     """Pinned where the plan says, no wall is left; by the number of the verdict's own rule."""
-    (told,) = [one for one in planned(count=1).statements if "each exterior wall" in one]
+    told_of = planned(count=1, limit=IN_SITU).statements
+    (told,) = [one for one in told_of if "each exterior wall" in one]
     pairs = re.findall(r"\(([\d.]+), ([\d.]+)\)", told.split("that would serve them: ")[1])
     places = [tuple(float(one) for one in pair) for pair in pairs]
-    plan = planned(pinned=tuple(places), count=1 + len(places))
+    plan = planned(pinned=tuple(places), count=1 + len(places), limit=IN_SITU)
     assert not any("each exterior wall" in one for one in plan.statements)
     rule = tomllib.loads(files("moisturemap.acceptance").joinpath("rules.toml").read_text("utf-8"))
     (near,) = [one for one in rule["place"] if one["kind"] == "exterior-wall"]
@@ -372,7 +405,7 @@ def test_the_further_holes_named_for_the_walls_are_all_the_verdict_asks_for(plan
 def test_a_suspended_slab_asks_for_no_hole_at_its_walls(planned):
     """As the verdict does."""
     rooms = (replace(HALL.rooms[0], slab=replace(SLAB, on="suspended")),)
-    plan = planned(replace(HALL, rooms=rooms), count=1)
+    plan = planned(replace(HALL, rooms=rooms), count=1, limit=IN_SITU)
     assert not any("each exterior wall" in one for one in plan.statements)
 
 

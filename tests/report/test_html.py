@@ -159,10 +159,10 @@ def test_places_in_a_list_of_readings_do_not_break_over_lines() -> None:
 
 def test_rules_of_other_countries_are_told_as_such() -> None:
     """A German report named rules of the United States as if they held on the floor."""
-    told = _elsewhere((("\u2610", "Silica dust (OSHA 29 CFR 1926.1153; HSE CIS36).", ""),))
+    told = _elsewhere((("\u2610", "Silica dust (OSHA 29 CFR 1926.1153; HSE CIS36).", ""),), None)
     assert "United States" in told
     assert "not in force" in told
-    assert _elsewhere((("\u2610", "A cut tendon can kill (local law).", ""),)) == ""
+    assert _elsewhere((("\u2610", "A cut tendon can kill (local law).", ""),), None) == ""
 
 
 def test_steps_of_a_fall_have_a_minus_sign() -> None:

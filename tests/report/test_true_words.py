@@ -103,3 +103,31 @@ def test_no_clause_with_a_measured_number_is_cut() -> None:
     cut = short(told, "under Result")
     assert "25 days to 660 days" in cut
     assert cut.endswith("… (in full under Result)")
+
+
+def test_no_text_is_cut_inside_brackets() -> None:
+    """What stands in brackets stands whole, or not at all."""
+    told = (
+        "Find the source of the water first and read the places again (those of zone A, read by "
+        "the meter on its deep setting; those of zone B, read before the pump was moved; and the "
+        "two along the wall, read last). Then plan the tests."
+    )
+    cut = short(told, "under Result")
+    assert cut.count("(") == cut.count(")"), cut
+
+
+@pytest.mark.parametrize("summary", [False, True])
+def test_a_step_names_no_section_that_the_document_does_not_have(
+    findings: Findings, summary: bool
+) -> None:
+    """The two pages for the client hold no drill plan."""
+    study = findings.study
+    unreached = ("Wet zone Q has no hole: no place keeps the clearance.",)
+    study = dataclasses.replace(
+        study, drilling=dataclasses.replace(study.drilling, unreached=unreached)
+    )
+    material = material_of(dataclasses.replace(findings, study=study))
+    options = dataclasses.replace(material.options, summary=summary)
+    told = " ".join(what for what, _ in _steps(dataclasses.replace(material, options=options)))
+    assert ("under Drill plan" in told) is not summary
+    assert ("see why in the technical report" in told) is summary

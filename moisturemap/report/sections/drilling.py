@@ -7,11 +7,13 @@ from datetime import date
 from typing import Any
 
 from moisturemap.acceptance import Asked, asked_after, holes_words
+from moisturemap.drilling import purpose_words
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import MOST_SHEETS, set_out_pictures
 from moisturemap.report.reference import refer
-from moisturemap.report.wording import is_missing, number, word_of
+from moisturemap.report.wording import is_missing, number
+from moisturemap.survey import UK, US, Country, country_of
 
 
 def holes(material: Material) -> Section | None:
@@ -35,7 +37,7 @@ def holes(material: Material) -> Section | None:
             (
                 str(hole.hole),
                 str(hole.room),
-                word_of(hole.purpose),
+                purpose_words(hole.purpose),
                 _depth(material, hole),
                 wording.place(hole.x, hole.y),
                 "not read" if is_missing(hole.expected) else number(hole.expected, 0),
@@ -149,22 +151,50 @@ def cautions(material: Material) -> Section | None:
     rows = tuple(_caution(material, text) for text in plan.cautions)
     return Section(
         "Cautions to clear before drilling",
-        (before, Table("Cautions to clear", columns, rows, note=_elsewhere(rows), key="cautions")),
+        (
+            before,
+            Table(
+                "Cautions to clear",
+                columns,
+                rows,
+                note=_elsewhere(rows, country_of(material.survey)),
+                key="cautions",
+            ),
+        ),
     )
 
 
 _NATIONAL = re.compile(r"\b(?:OSHA|ACI|HSE|Regulations)\b|\bB[SR] \d")
 
 
-def _elsewhere(rows: tuple[tuple[str, ...], ...]) -> str:
-    """Say of which countries the rules are that cautions name, for a floor in another one."""
+def _elsewhere(rows: tuple[tuple[str, ...], ...], country: Country | None) -> str:
+    """Say of which countries the rules are that cautions name, and which are in force here."""
     if not any(_NATIONAL.search(row[1]) for row in rows):
         return ""
-    return (
+    by = f", by its time zone {country.zone}" if country is not None and country.zone else ""
+    if country is not None and country.name == US:
+        return (
+            f"This floor lies in the United States{by}: the rules of OSHA and ACI are those of its "
+            "country. HSE, BS, BR and Regulations are of the United Kingdom: they are where a "
+            "caution comes from and are not in force here."
+        )
+    if country is not None and country.name == UK:
+        return (
+            f"This floor lies in the United Kingdom{by}: the rules of HSE, BS, BR and Regulations "
+            "are those of its country. OSHA and ACI are of the United States: they are where a "
+            "caution comes from and are not in force here."
+        )
+    named = (
         "The rules named are those of the United States (OSHA, ACI) and the United Kingdom (HSE, "
-        "BS, BR, Regulations): they are where a caution comes from. For a floor elsewhere they are "
-        "not in force; the rules there stand in their place."
+        "BS, BR, Regulations): they are where a caution comes from."
     )
+    there = (
+        "For a floor elsewhere they are not in force; the rules there stand in their place."
+        if country is None
+        else f"This floor lies in neither country{by}: they are not in force here; the rules of "
+        "its own country stand in their place."
+    )
+    return f"{named} {there}"
 
 
 def _caution(material: Material, text: str) -> tuple[str, ...]:

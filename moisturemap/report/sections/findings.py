@@ -84,6 +84,7 @@ JUDGED_QUESTION = f"{TESTS_QUESTION} {SCAN_QUESTION}"
 _DETAILS = {
     "client": "Client",
     "site": "Site",
+    "country": "Country",
     "firm": "Firm",
     "reference": "Reference",
     "covering": "Covering",

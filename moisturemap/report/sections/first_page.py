@@ -285,10 +285,11 @@ def _sweep_steps(material: Material) -> list[Step]:
         steps.append((what, "scanner operator"))
     left = len(study.drilling.unreached)
     if left:
-        what = "No hole of the plan lies in 1 place that reads wet: see why under Drill plan."
+        where = "in the technical report" if material.options.summary else "under Drill plan"
+        what = f"No hole of the plan lies in 1 place that reads wet: see why {where}."
         if left > 1:
             told = f"No hole of the plan lies in {left} places that read wet"
-            what = f"{told}: see why under Drill plan."
+            what = f"{told}: see why {where}."
         steps.append((what, "test technician"))
     small = sum(one >= TOLD_M2 for one in study.wet.small_m2)
     if small:
@@ -386,11 +387,20 @@ def short(text: str, where: str) -> str:
 
 def _clauses(text: str, ends: str) -> str:
     """Return as many whole clauses as fit, one at least."""
-    clauses = re.split(rf"(?<=\S\S[{ends}]) ", text)
+    clauses = _closed(re.split(rf"(?<=\S\S[{ends}]) ", text))
     upto = [len(" ".join(clauses[:count])) for count in range(1, len(clauses) + 1)]
     count = sum(1 for letters in upto if letters <= MOST_LETTERS - 30)
     told = [at for at, clause in enumerate(clauses, 1) if MEASURED.search(clause)]
     return " ".join(clauses[: max([1, count, *told])])
+
+
+def _closed(clauses: list[str]) -> list[str]:
+    """Join what stands in one pair of brackets: a text is not cut inside them."""
+    whole = [""]
+    for clause in clauses:
+        is_open = whole[-1].count("(") > whole[-1].count(")")
+        whole[-1:] = [f"{whole[-1]} {clause}"] if is_open else [whole[-1], clause]
+    return whole[1:]
 
 
 def _is_met(decision: Decision | None) -> bool:

@@ -58,6 +58,7 @@ WORDS = {
 """What a reader calls a setting, by its group and name."""
 
 VALUES = {
+    "by-limit": "that of the method of the limit",
     "f2170-m2": "ASTM F2170, counted by the square metre",
     "f2170-ft2": "ASTM F2170, counted by the square foot",
     "f1869-m2": "ASTM F1869, counted by the square metre",

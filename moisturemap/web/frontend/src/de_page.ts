@@ -61,6 +61,7 @@ export const DE_PAGE: Partial<Record<keyof typeof EN_PAGE, string>> = {
   "all-jobs": "Alle Aufträge",
   visit: "Messtermin",
   units: "Einheiten",
+  "unit-rh": "% r. F.",
   metres: "Meter",
   millimetres: "Millimeter",
   centimetres: "Zentimeter",

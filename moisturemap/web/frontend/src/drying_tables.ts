@@ -4,7 +4,7 @@ import { fold, table } from "./dom";
 import type { DryingAnswer, Placement } from "./drying_types";
 import { fahrenheit, writeArea, writeLength, type LengthUnit } from "./lengths";
 import { number } from "./numbers";
-import { t, word } from "./strings";
+import { t, unitWord, word } from "./strings";
 
 export function wetTable(answer: DryingAnswer, unit: LengthUnit): HTMLElement | null {
   const rows = answer.wet_areas.map((one) => [
@@ -37,7 +37,7 @@ export function airTable(answer: DryingAnswer, unit: LengthUnit): HTMLElement | 
   const heads = [
     t("visit"),
     t(us ? "air-f" : "air-c"),
-    t("air-pct"),
+    unitWord("%RH"),
     t(us ? "dew-point-f" : "dew-point"),
     t("humidity-ratio"),
     t("drive"),

@@ -14,6 +14,7 @@ export const EN_PAGE = {
   "all-jobs": "All jobs",
   visit: "Visit",
   units: "Units",
+  "unit-rh": "%RH",
   metres: "metres",
   millimetres: "millimetres",
   centimetres: "centimetres",

@@ -9,7 +9,7 @@ import { insist } from "./insist";
 import { newKey } from "./keep";
 import { celsius, fahrenheit, readMillimetres, writeMillimetres, type LengthUnit } from "./lengths";
 import { number, recorded } from "./numbers";
-import { t, word } from "./strings";
+import { t, unitWord, word } from "./strings";
 import type { Context, InstrumentInfo } from "./task";
 import { localTime } from "./test_fields";
 import { askWho } from "./who";
@@ -171,7 +171,7 @@ export async function instrumentForm(
     inputmode: "decimal",
     value: text(one?.uncertainty),
     hint: t("uncertainty-hint"),
-    unit: UNCERTAIN_IN[kind] ?? " ",
+    unit: unitWord(UNCERTAIN_IN[kind] ?? " "),
   });
   const footprint = footprintField(one?.footprint_m ?? null, context.unit);
   const low = field(t("scale-low"), { inputmode: "decimal", value: text(one?.scale?.[0]) });
@@ -198,7 +198,7 @@ export async function instrumentForm(
       (chosen) => {
         kind = chosen;
         footprint.row.hidden = kind !== "relative";
-        uncertainty.row.querySelector(".unit")!.textContent = UNCERTAIN_IN[kind] ?? "";
+        uncertainty.row.querySelector(".unit")!.textContent = unitWord(UNCERTAIN_IN[kind] ?? "");
       },
     ),
     h("div", { class: "two" }, id.row, model.row, serial.row, certificate.row),
@@ -266,7 +266,7 @@ async function checkForm(context: Context, one: InstrumentInfo): Promise<boolean
     settled([
       ...askAbout(at, (value) => aboutDegrees(value, context.unit)),
       ...[read, expected].flatMap((box) =>
-        rh ? askAbout(box, (value) => aboutShare(value, "%RH")) : [],
+        rh ? askAbout(box, (value) => aboutShare(value, unitWord("%RH"))) : [],
       ),
     ]);
   const content = [

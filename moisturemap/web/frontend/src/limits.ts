@@ -8,7 +8,7 @@ import { askAbout, firstWrong } from "./field_checks";
 import { newKey } from "./keep";
 import { readNumber } from "./lengths";
 import { recorded } from "./numbers";
-import { t } from "./strings";
+import { t, unitWord } from "./strings";
 import type { Context } from "./task";
 import { against } from "./test_fields";
 import { methodOf, type Limit, type Method } from "./test_types";
@@ -25,7 +25,7 @@ export function limitSection(
     const words = t("limit-is", {
       where: limit.room || t("whole-floor"),
       value: recorded(limit.value),
-      unit: limit.unit,
+      unit: unitWord(limit.unit),
       method: methodOf(methods, limit.method)?.label ?? limit.method,
       source: limit.source,
     });

@@ -3,7 +3,7 @@
 import { h } from "./dom";
 import { fahrenheit, type LengthUnit } from "./lengths";
 import { number } from "./numbers";
-import { t } from "./strings";
+import { t, unitWord } from "./strings";
 
 export interface LoggerSeries {
   id: string;
@@ -116,7 +116,7 @@ export function curve(series: LoggerSeries, visits: Date[], unit: LengthUnit): H
   const us = unit === "ft";
   const degrees = series.temperature_c.map((one) => (us && one !== null ? fahrenheit(one) : one));
   const panels = [
-    panel(series, series.rh_pct, "%RH", visits),
+    panel(series, series.rh_pct, unitWord("%RH"), visits),
     panel(series, degrees, us ? "°F" : "°C", visits),
   ];
   return h("div", { class: "curves" }, ...panels.filter((one) => one !== null));

@@ -42,6 +42,11 @@ export function t(key: Key, values: Record<string, string | number> = {}): strin
   );
 }
 
+/** A unit as the report writes it in the language of the page; itself where that is no word. */
+export function unitWord(unit: string): string {
+  return ["%RH", "% RH"].includes(unit) ? t("unit-rh") : unit;
+}
+
 /** Words for a value the program sends, such as a kind of line; the value itself when unknown. */
 export function word(stem: string, value: string): string {
   const key = `${stem}-${value}`;

@@ -15,7 +15,7 @@ import { drawMap, nameLayer, nameTests, signOfHole } from "./map_layers";
 import type { MapAnswer } from "./map_types";
 import { holeStyle, testStyle } from "./sign_style";
 import { recorded } from "./numbers";
-import { t } from "./strings";
+import { t, unitWord } from "./strings";
 import { showPlan } from "./plan_source";
 import type { Context, Task } from "./task";
 import { boundSign } from "./test_fields";
@@ -134,7 +134,7 @@ export class TestsPage implements Task {
       methodOf(this.methods, one.method)?.label ?? one.method,
       one.value === null
         ? "–"
-        : `${boundSign(one.censored)}${recorded(one.value)}\u00a0${one.unit}`,
+        : `${boundSign(one.censored)}${recorded(one.value)}\u00a0${unitWord(one.unit)}`,
     ]);
     const heads = [t("hole"), t("visit"), t("method"), t("value")];
     return table(t("tests"), heads, rows, (i) => this.open(this.tests[i]!));

@@ -7,7 +7,7 @@ import { button, fold, h, table } from "./dom";
 import { writeDepth } from "./lengths";
 import { number, recorded, tested } from "./numbers";
 import { olderNote } from "./older";
-import { t, word } from "./strings";
+import { t, unitWord, word } from "./strings";
 import type { Context } from "./task";
 
 type Row = Record<string, unknown>;
@@ -68,7 +68,7 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
           h(
             "strong",
             {},
-            `${one.hole || one.test}${depth}: ${tested(one.value, one.limit)}${spread}\u00a0${one.unit ?? ""}${limit}`,
+            `${one.hole || one.test}${depth}: ${tested(one.value, one.limit)}${spread}\u00a0${unitWord(String(one.unit ?? ""))}${limit}`,
           ),
           h("p", {}, String(one.why ?? "")),
         ),

@@ -9,7 +9,7 @@ import { againstNumber, askAbout, firstWrong, put, typedNumber, type Field } fro
 import { newKey } from "./keep";
 import { bothWays, celsius, fahrenheit, mayBeThousand, readNumber } from "./lengths";
 import { number } from "./numbers";
-import { t } from "./strings";
+import { t, unitWord } from "./strings";
 import type { AmbientInfo, Context, VisitInfo } from "./task";
 import { localTime } from "./test_fields";
 import { askWho } from "./who";
@@ -23,7 +23,7 @@ function degrees(context: Context, label: string, value: number | null, hint = "
 
 function humidity(label: string, value: number | null, hint = ""): Field {
   const shown = value === null ? "" : number(value);
-  return field(label, { unit: "%RH", inputmode: "decimal", value: shown, hint });
+  return field(label, { unit: unitWord("%RH"), inputmode: "decimal", value: shown, hint });
 }
 
 function typedDegrees(context: Context, one: Field): number | null {
@@ -48,7 +48,7 @@ function wrong(context: Context, temperatures: Field[], humidities: Field[]): st
 function unusual(context: Context, temperatures: Field[], humidities: Field[]): Doubt[] {
   return [
     ...temperatures.flatMap((one) => askAbout(one, (value) => aboutDegrees(value, context.unit))),
-    ...humidities.flatMap((one) => askAbout(one, (value) => aboutShare(value, "%RH"))),
+    ...humidities.flatMap((one) => askAbout(one, (value) => aboutShare(value, unitWord("%RH")))),
   ];
 }
 
@@ -178,7 +178,7 @@ export function visitFacts(context: Context, visit: VisitInfo): string {
   const facts = [
     visit.started === null ? "" : new Date(visit.started).toLocaleString(),
     visit.air_temperature_c === null ? "" : `${t("air")} ${warm(visit.air_temperature_c)}`,
-    visit.air_rh_pct === null ? "" : `${number(visit.air_rh_pct)} %RH`,
+    visit.air_rh_pct === null ? "" : `${number(visit.air_rh_pct)} ${unitWord("%RH")}`,
     visit.slab_temperature_c === null ? "" : `${t("slab-short")} ${warm(visit.slab_temperature_c)}`,
     visit.dry_reference.length ? t("dry-readings", { n: visit.dry_reference.length }) : "",
   ];
@@ -198,7 +198,7 @@ export function roomAirSection(context: Context, changed: () => Promise<void>): 
     shown(one.slab_temperature_c),
   ]);
   const unit = context.unit === "ft" ? "°F" : "°C";
-  const heads = [t("when"), `${t("air")} ${unit}`, "%RH", `${t("slab-short")} ${unit}`];
+  const heads = [t("when"), `${t("air")} ${unit}`, unitWord("%RH"), `${t("slab-short")} ${unit}`];
   const act = async (what: (name: string, visit: VisitInfo) => Promise<boolean>): Promise<void> => {
     const name = await askWho();
     if (name && (await what(name, visit))) await changed();

@@ -1,6 +1,7 @@
 import { beforeEach, expect, it, vi } from "vitest";
 
 import { recorded, tested } from "../src/numbers";
+import { unitWord } from "../src/strings";
 
 beforeEach(() => void vi.stubGlobal("navigator", { language: "en-GB" }));
 
@@ -15,4 +16,11 @@ it("a tested value stays on its side of the limit", () => {
 it("a limit and a reading stand as they were stated", () => {
   expect(recorded(1.75)).toBe("1.75");
   expect(recorded(84.96)).toBe("84.96");
+});
+
+it("humidity has one unit, as the report writes it in the language of the page", () => {
+  expect(unitWord("% RH")).toBe("%RH");
+  expect(unitWord("CM-%")).toBe("CM-%");
+  vi.stubGlobal("navigator", { language: "de-DE", languages: ["de-DE"] });
+  expect(unitWord("%RH")).toBe("% r. F.");
 });
