@@ -272,7 +272,7 @@ def _measured(
 
 
 def _hint(patch: Patch, peak: tuple[float, float], scene: _Scene) -> str:
-    """What the shape of a zone suggests: where its water comes from, or that it may be none."""
+    """Say what the shape of a zone suggests: where its water comes from, or that it is none."""
     surface, domain = scene.surface, patch.domain
     where = surface.grid.inside & np.isfinite(surface.mean)
     where &= surface.grid.domain == surface.domains.index(domain)
