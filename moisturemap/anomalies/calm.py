@@ -128,7 +128,7 @@ def _median(values: Array, apart: Mask) -> Array:
 
 
 def _profile(
-    texture: Array, noise: Array, drift: Array, values: Array, gone: Array
+    texture: Array, noise: Array, drift: Array, values: Array, gone: Mask
 ) -> tuple[float, float, float]:
     """Degrees of freedom, quadratic form and log determinants of all blocks together.
 
@@ -172,7 +172,8 @@ def fit_calm(scene: Scene, apart: Mask | None = None) -> CalmFloor:
     left_out = _wet(scene, base) if apart is None else apart | _wet(scene, base)
     size = min(int(np.clip(len(base) // BLOCKS, LEAST_BLOCK, BLOCK)), len(base))
     count = int(np.clip(np.ceil(2.0 * len(base) / size), 1, MOST_READ // size))
-    _, index = scene.tree.query(scene.points[_centres(scene.points, count)], k=size)
+    centres = scene.points[_centres(scene.points, count)]
+    index = np.asarray(scene.tree.query(centres, k=size)[1])
     known = (~left_out[index]).sum(axis=1) >= min(LEFT, size)
     if not known.any():
         known, left_out = ~known, np.zeros(len(base), dtype=bool)
