@@ -71,8 +71,11 @@ WIDEST_THING_M = 0.25
 SPOT_READINGS = 7
 """Nearest readings that say how closely a spot was read."""
 
-FAINT, FAINT_NEED = 6.0, 2.0
-"""A line fainter than this [noise sd] needs more."""
+FAINT, FAINT_NEED = 6.0, 6.0
+"""A line fainter than this [noise sd] needs more: streaks of the floor's own texture are as faint."""
+
+UNSURE_STRENGTH, UNSURE_NEED = 6.0, 4.0
+"""A line less high than this [its own standard errors] needs more."""
 
 TOLD, MISFIT_NEED, NOT_TOLD = 1.5, 5.0, 2.5
 """Misfit beyond the first needs more; beyond the last nothing is a thing."""
@@ -176,7 +179,8 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
             need += PATCH_NEED * (area_m2 >= PATCH_M2)
     if seen < max(SHORT_M, SHORT_SPACINGS * scene.spacing):
         need += SHORT_WET_NEED if stake else SHORT_NEED
-    return float(need + FAINT_NEED * (found.strength < FAINT * calm.noise_sd))
+    need += FAINT_NEED * (found.strength < FAINT * calm.noise_sd)
+    return float(need + UNSURE_NEED * (found.strength < UNSURE_STRENGTH * found.strength_sd))
 
 
 def read_every(scene: Scene, spot: Disc) -> float:

@@ -193,12 +193,21 @@ def test_what_stands_high_is_floor_only_where_floor_fits(misfit, width, log_odds
     assert standing_of(scene, fit_calm(scene), line) == said
 
 
-@pytest.mark.parametrize(("high", "said"), [(4.0, "contested"), (6.0, "thing")])
-def test_what_hardly_rises_over_the_noise_is_no_thing_whatever_its_odds(high, said):
+@pytest.mark.parametrize(
+    ("high", "error", "log_odds", "said"),
+    [
+        (4.0, 0.5, 30.0, "contested"),
+        (6.0, 0.5, 30.0, "thing"),
+        (6.0, 0.5, 8.0, "contested"),
+        (12.0, 1.5, 8.0, "thing"),
+        (12.0, 2.2, 8.0, "contested"),
+    ],
+)
+def test_a_faint_or_unsure_line_needs_more_to_be_a_thing(high, error, log_odds, said):
     """A long faint streak of the floor may fit well; it is kept clear of, and stays in the map."""
     points = lattice(0.5)
     scene = scene_of(points, np.full(len(points), 18.0), 0.5, level=60.0)
-    line = Weighed(Ridge((4.5, 3.2), 0.0, 5.0, 0.13), high, 0.5, 30.0, 1.0, "wet")
+    line = Weighed(Ridge((4.5, 3.2), 0.0, 5.0, 0.13), high, error, log_odds, 1.0, "wet")
     assert standing_of(scene, fit_calm(scene), line) == said
 
 
