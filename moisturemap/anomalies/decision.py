@@ -72,7 +72,7 @@ SPOT_READINGS = 7
 """Nearest readings that say how closely a spot was read."""
 
 FAINT, FAINT_NEED = 6.0, 6.0
-"""A line fainter than this [noise sd] needs more: streaks of the floor's own texture are as faint."""
+"""A line fainter than this [noise sd] needs more: streaks of the floor itself are as faint."""
 
 UNSURE_STRENGTH, UNSURE_NEED = 6.0, 4.0
 """A line less high than this [its own standard errors] needs more."""
