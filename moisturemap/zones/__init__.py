@@ -11,6 +11,7 @@ from moisturemap.zones.level import (
 from moisturemap.zones.mapped_visit import (
     MappedVisit,
     VisitOptions,
+    cells_for,
     earlier_readings,
     map_visit,
     map_visit_again,
@@ -32,6 +33,7 @@ __all__ = [
     "WetZones",
     "ZoneOptions",
     "block_side",
+    "cells_for",
     "choose_wet_level",
     "earlier_readings",
     "excursion_function",
