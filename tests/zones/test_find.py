@@ -174,6 +174,21 @@ def test_a_zone_along_a_flagged_line_says_so(mapped):
     assert "along the flagged line L1" in zones["hint"].iloc[0]
 
 
+@pytest.mark.parametrize("square", [True, False])
+def test_an_even_zone_with_straight_edges_may_be_heating(mapped, square):
+    """Pipes nearer to each other than the scanner resolves lift a part of a room evenly."""
+
+    def part(points: np.ndarray) -> np.ndarray:
+        if not square:
+            return bump(2.0, 3.0)(points)
+        edge = np.minimum(4.0 - points[:, 0], points[:, 1] - 1.0)
+        return 30.0 + 40.0 / (1.0 + np.exp(-edge / 0.08))
+
+    zone = find(mapped(HALL, part)).zones.iloc[0]
+    assert zone["standing"] == "wet"
+    assert ("heating pipes" in zone["hint"]) == square
+
+
 def test_the_mean_is_the_block_average(mapped):
     """The zone's mean and sd come from the field, over the zone's cells."""
     surface = mapped(HALL, bump(3.0, 2.5))
