@@ -24,6 +24,7 @@ from moisturemap.base_material import CALCIUM_SULPHATE, CEMENT, material_of, nam
 from moisturemap.floorplan import Room
 from moisturemap.quantities import spoken_figures
 from moisturemap.survey import TEST_METHODS, Limit, Survey
+from moisturemap.survey.placeholder import names_nothing
 
 HIGHEST_LIMIT = {
     "carbide": 7.0,
@@ -46,9 +47,27 @@ HEATED_CARBIDE = {CEMENT: 1.8, CALCIUM_SULPHATE: 0.5}
 """Carbide limits of heated screeds by material [CM-%] (EN 1264-4:2021 Table 2, from secondary
 sources; under tile and stone some sheets state 2.0 for cement)."""
 
-_BY_MOUTH = ("verbal", "oral", "phone", "telephone", "told by", "mündlich", "telefon", "oralement")
+_BY_MOUTH = (
+    *("verbal", "oral", "phone", "telephone", "told by", "manager says", "client says"),
+    *("mündlich", "telefon", "oralement"),
+)
 
-_HEATED_WORDS = ("heated", "underfloor heating", "floor heating", "beheizt", "heizestrich")
+_HEATED_WORDS = (
+    *(
+        "heated",
+        "underfloor heating",
+        "floor heating",
+        "ufh",
+        "radiant",
+        "hydronic",
+        "heating pipe",
+    ),
+    *("heating circuit", "heating loop", "heating coil", "heating mat", "heating cable", "fbh"),
+    *("electric mat", "beheizt", "heizestrich", "fußbodenheizung", "fussbodenheizung", "heizkreis"),
+    *("heizrohr", "heizmatte", "chauffant", "chauffage"),
+)
+_LOOP_M = 0.5
+"""A drawn heating loop that runs so far through a room heats it [m]; our choice: less is a feed."""
 
 
 def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
@@ -63,6 +82,7 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         _too_high(room, limit)
         or _base_unnamed(room, limit)
         or _heated_in_words(room)
+        or _heated_on_plan(survey, room)
         or _above_heated(room, limit, judged)
         or fed_from_below(room, limit)
         or _undocumented(limit)
@@ -76,12 +96,17 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
 
 def _undocumented(limit: Limit) -> str:
     told = any(said(word, limit.source) for word in _BY_MOUTH)
-    if limit.source.strip() and not told:
+    if not told and not names_nothing(limit.source):
         return ""
     if told:
         return (
             f"{limit_words(limit)} was told and not written ({limit.source}): a limit holds by a"
             " document; ask for it in writing and name that"
+        )
+    if limit.source.strip():
+        return (
+            f"{limit_words(limit)} has no document: {limit.source.strip()!r} stands for it; a limit"
+            " holds by what sets it, so name that"
         )
     return f"no document is named for {limit_words(limit)}: a limit holds by what sets it"
 
@@ -223,3 +248,19 @@ def _heated_in_words(room: Room) -> str:
         " limits and are tested at marked points with the heating off; state heated = true, or"
         " correct the name of the layer"
     )
+
+
+def _heated_on_plan(survey: Survey, room: Room) -> str:
+    """Say that the plan draws floor heating through a room that is not stated as heated."""
+    if room.slab.heated:
+        return ""
+    for line in survey.plan.lines_of("known-service"):
+        heats = any(said(word, line.name) for word in _HEATED_WORDS)
+        if heats and line.geometry.intersection(room.polygon).length > _LOOP_M:
+            return (
+                f"the plan draws {line.name!r} through {room.name}, and that it is heated is"
+                f" {'denied' if room.slab.heated is False else 'not stated'}: heated layers have"
+                " lower limits and are tested at marked points with the heating off; state heated ="
+                " true, or correct the plan"
+            )
+    return ""

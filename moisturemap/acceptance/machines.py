@@ -9,12 +9,12 @@ Method: ``docs/method/acceptance.md``, rule 13.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pandas as pd
 
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.survey import Survey, Visit
+from moisturemap.survey import MachineLog, Survey, Visit
 
 OFF = timedelta(days=4)
 """Machines are off for so long before a test of the surface."""
@@ -24,10 +24,11 @@ SURFACE_METHODS = ("hood-rh", "mver")
 
 def machines_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     """Say that surfaces were tested in a room in which machines are recorded to have stood."""
+    surface = [one for one in judged if _surface(one)]
     return [
         f"{words}: hoods and dishes are read with all drying off for four days, so see when they"
         " were taken off, or test again without them"
-        for words in _standing(survey, [one for one in judged if _surface(one)])
+        for words in (*_standing(survey, surface), *_ran(survey, surface))
     ]
 
 
@@ -75,6 +76,40 @@ def _standing(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
                 f" {after.id}, in the room of {_named(between)}, tested between them"
             )
     return found
+
+
+def _ran(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
+    """Say by log which machines ran under tests, or in the four days before."""
+    found = []
+    for log in survey.machine_logs:
+        beside = [
+            (one, when)
+            for one in judged
+            if one.judged and one.entry.room is not None
+            if log.room in ("", one.entry.room.name) and (when := _last_run(log, one)) is not None
+        ]
+        if beside:
+            tests = _named([one for one, _ in beside])
+            last = max(when for _, when in beside)
+            found.append(
+                f"the log of machine {log.machine} has it running up to {last:%Y-%m-%d}, in the"
+                f" room of {tests}, tested then or at most four days later"
+            )
+    return found
+
+
+def _last_run(log: MachineLog, test: JudgedTest) -> datetime | None:
+    """Return the last entry of a run in the time that a test asks machines to be off."""
+    if test.read is None:
+        return None
+    began = min(test.entry.moment("placed") or test.read, test.read)
+    ran = [
+        one.when
+        for one in log.entries
+        if began - OFF < one.when <= test.read
+        if any((one.litres, one.run_hours, one.energy_kwh, one.current_a))
+    ]
+    return max(ran, default=None)
 
 
 def _tests_in(

@@ -18,6 +18,7 @@ from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.result import result_of
 from moisturemap.acceptance.rule import RuleBook
 from moisturemap.survey import AmbientReading
+from moisturemap.survey.placeholder import names_certificate
 
 Measure = Callable[[TestEntry], "float | bool | None"]
 
@@ -166,6 +167,11 @@ def days_since_calibration(entry: TestEntry) -> float | None:
     return float((read.date() - day).days)
 
 
+def certificate_stated(entry: TestEntry) -> bool:
+    """Whether a certificate is named for the instrument, and one in force."""
+    return entry.instrument is not None and names_certificate(entry.instrument.certificate)
+
+
 def certificate_uncertainty(entry: TestEntry) -> float | None:
     """Return the expanded uncertainty stated for the instrument, in its unit."""
     return None if entry.instrument is None else entry.instrument.uncertainty
@@ -269,15 +275,30 @@ def slab_air_difference(entry: TestEntry) -> float | None:
 
 
 def below_air_rh(entry: TestEntry) -> float | None:
-    """How far a humidity is below that of the air stated beside it [%RH]."""
-    air, value = entry.number("air_rh_pct"), result_of(entry).value
+    """How far a humidity is below that of the air about it [%RH].
+
+    As stated beside it, or as the log has it over the day before, whichever is damper.
+    """
+    read = entry.moment("read")
+    logged = [
+        one.air_rh_pct
+        for one in entry.log
+        if read is not None and hours(one.when, read) <= LOG_GAP_HOURS
+    ]
+    stated = [one for one in (entry.number("air_rh_pct"), *logged) if one is not None]
+    air, value = max(stated, default=None), result_of(entry).value
     return None if air is None or value is None else air - value
 
 
 def held_at_service(entry: TestEntry) -> bool | None:
-    """Whether the room was held at service conditions during the test."""
+    """Whether the room was held at service conditions during the test.
+
+    Not where the log shows otherwise while the probe stood in the hole, whatever is stated.
+    """
     stated = entry.flag("service_conditions")
-    logged = logged_hours(entry)
+    logged, placed = logged_hours(entry), entry.moment("placed")
+    if placed is not None and any(_away(one, entry) for one in entry.log if one.when >= placed):
+        return False
     if stated is None and logged is not None:
         return logged > 0.0
     return stated
@@ -336,7 +357,7 @@ MEASURES: dict[str, Measure] = {
     "thickness_off_pct": thickness_off,
     "instrument_known": lambda entry: entry.instrument is not None,
     "instrument_fits": instrument_fits,
-    "certificate_stated": lambda entry: bool(entry.instrument and entry.instrument.certificate),
+    "certificate_stated": certificate_stated,
     "certificate_uncertainty": certificate_uncertainty,
     "days_since_calibration": days_since_calibration,
     "days_since_check": lambda entry: checks_of(entry).days_since,

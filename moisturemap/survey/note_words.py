@@ -15,10 +15,12 @@ _NO = (
 _BETWEEN = r"(?:(?:signs? of|visible|very|any|the|a|sehr|sichtbar\w*|de|d'|le|la|les) ?){0,2}"
 
 _SERVICE = (
-    r"(?:pipes?\b|piping|pipework|cables?\b|conduits?\b|ducts?\b|tendons?\b|strands?\b|post-?tension"
+    r"(?:pipes?\b|piping|pipework|cables?\b|conduits?\b|ducts?\b|tendons?\b|strands?\b"
+    r"|post-?tension"
     r"|p\.?t\b|heating (?:loop|pipe|coil|mat|cable|circuit)|under-?floor heating|floor heating"
     r"|drain(?:s|pipe|age)?\b|sewer|gas (?:line|main)|water (?:line|main)|hot water|sprinkler"
-    r"|services\b|wir(?:e|es|ing)\b|leitung\w*|\w*leitung(?:en)?\b|rohr\w*|\w*rohre?n?\b|\w*kabel\w*"
+    r"|services\b|wir(?:e|es|ing)\b|leitung\w*|\w*leitung(?:en)?\b|rohr\w*|\w*rohre?n?\b"
+    r"|\w*kabel\w*"
     r"|heizkreis\w*|heizschlange\w*|fu(?:ß|ss)bodenheizung|heizung\w*|spann(?:glied|litze|stahl)\w*"
     r"|abfluss\w*|tuyaux?|tubes?\b|câbles?|gaines?\b|conduites?|canalisations?|torons?"
     r"|précontrainte|plancher chauffant)"
@@ -37,7 +39,8 @@ _HIDDEN = (
     r"|(?:cold|hot|tap|potable|mains|chilled) water|lphw\b|mphw\b|chw\b|dhw\b|hws\b|cws\b|[hml]v\b"
     r"|elec\b|bonding (?:strap|strip|conductor|wire)|equipotential|potentialausgleich\w*"
     r"|flow (?:and|&) return|(?:kalt|warm|trink|heiz)wasser\w*|vorlauf|rücklauf"
-    r"|stromkreis|fallrohr|ortungsgerät|boîte (?:de dérivation|au sol)|détecteur)"
+    r"|cat[- ]?[5-8][ae]?\b|stromkreis|fallrohr|ortungsgerät|boîte (?:de dérivation|au sol)"
+    r"|détecteur)"
 )
 _HIDDEN_NOTE = re.compile(rf"\b{_HIDDEN}", re.IGNORECASE)
 _NO_HIDDEN = re.compile(
@@ -92,8 +95,10 @@ _SPOILT = (
     r"(?:still rising|rising|climbing|unstable|drifting|guess\w*|estimat\w*|copied|uncertain"
     r"|doubtful|unsure|invalid|cracks?\b|cracked|joints?\b|missing|loose|(?:cap|left|found) open"
     r"|fell|dropped|unsealed|condens\w*|heaters?\b|blowers?\b|fans?\b|air movers?|dehumidifiers?"
-    r"|dryers?\b|primers?\b|primed|coat(?:ed|ing)s?|membrane|epoxy|resin|batter(?:y|ies)|wrong|broken"
-    r"|damaged|faulty|error|blown|compressed air|drilled wet|wet[- ]drill\w*|drilled with water"
+    r"|dryers?\b|primers?\b|primed|coat(?:ed|ing)s?|membrane|epoxy|resin|batter(?:y|ies)|wrong"
+    r"|broken"
+    r"|damaged|faulty|error|blown|compressed air|drilled wet|wet[- ](?:drill|cor|cut)\w*"
+    r"|cored wet|wet core\w*|drilled with water"
     r"|(?:water|wet|damp) (?:in|from) (?:the )?hole"
     r"|(?:hole|dust|cuttings) (?:was |is )?(?:wet|damp)|wet (?:hole|dust|cuttings)"
     r"|void(?:ed)?\b|ignore\w*|disregard\w*|discard\w*|reject\w*|cancel\w*|suspect\w*|questionable"
@@ -115,7 +120,8 @@ _SPOILT = (
     r"|(?:non|pas) (?:mesuré\w*|lu\b|étalonné\w*|valable)|étalonnage (?:expiré|échu)|périmé\w*"
     r"|repris de|deuxième sonde"
     r"|steigt|steigend|geschätzt|schätzung|unsicher|abgeschrieben|riss(?:e|en)?\b|fugen?\b|fehlt\w*"
-    r"|lose|offen|gefallen|kondens\w*|heizer|heizlüfter|lüfter|ventilator\w*|\w*trockner|grundier\w*"
+    r"|lose|offen|gefallen|kondens\w*|heizer|heizlüfter|lüfter|ventilator\w*|\w*trockner"
+    r"|grundier\w*"
     r"|beschicht\w*|batterie\w*|falsch|kaputt|defekt|nass gebohrt"
     r"|(?:bohr)?loch (?:war )?(?:nass|feucht)"
     r"|monte\b|estimé\w*|incertain\w*|fissure\w*|manqu\w*|ouvert\w*|tombé\w*|ventilateurs?"
