@@ -166,10 +166,10 @@ def _lone_peak(tried: Array, joint: Array, points: Array) -> bool:
 def _strongest(matrix: Array, scores: Array, points: Array, tried: Array) -> Array:
     """Joint score of every wave vector."""
     cos, sin = _turns(points, tried)
-    image_cos, image_sin = matrix @ cos, matrix @ sin
-    a, b = np.einsum("nk,nk->k", cos, image_cos), np.einsum("nk,nk->k", sin, image_sin)
-    c = np.einsum("nk,nk->k", cos, image_sin)
-    u, v = scores @ cos, scores @ sin
+    image_cos, image_sin = cos @ matrix, sin @ matrix
+    a, b = np.einsum("kn,kn->k", cos, image_cos), np.einsum("kn,kn->k", sin, image_sin)
+    c = np.einsum("kn,kn->k", cos, image_sin)
+    u, v = cos @ scores, sin @ scores
     determinant = a * b - c**2
     sound = determinant > 1e-6 * a * np.maximum(b, 1e-300)
     joint = (b * u**2 - 2 * c * u * v + a * v**2) / np.where(sound, determinant, 1.0)
@@ -177,15 +177,15 @@ def _strongest(matrix: Array, scores: Array, points: Array, tried: Array) -> Arr
 
 
 def _turns(points: Array, tried: Array) -> tuple[Array, Array]:
-    """Cosine and sine of the phase of places (n, 2) in waves (k, 2): (n, k) each.
+    """Cosine and sine of the phase of places (n, 2) in waves (k, 2): (k, n) each.
 
     Waves share their steps along x and y, of which alone cosines and sines are worked out.
     """
     parts = []
     for place, step in zip(points.T, tried.T, strict=True):
         steps, which = np.unique(step, return_inverse=True)
-        angle = 2 * np.pi * np.outer(place, steps)
-        parts.append((np.cos(angle)[:, which], np.sin(angle)[:, which]))
+        angle = 2 * np.pi * np.outer(steps, place)
+        parts.append((np.cos(angle)[which], np.sin(angle)[which]))
     (cos_x, sin_x), (cos_y, sin_y) = parts
     return cos_x * cos_y - sin_x * sin_y, sin_x * cos_y + cos_x * sin_y
 
