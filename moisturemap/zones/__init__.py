@@ -18,6 +18,7 @@ from moisturemap.zones.mapped_visit import (
 )
 from moisturemap.zones.material import levels_by_domain, no_level_words, one_level_for
 from moisturemap.zones.options import LevelOptions, ZoneOptions
+from moisturemap.zones.statement import hardly_sure_words
 from moisturemap.zones.thinning import block_side, thin
 from moisturemap.zones.unread import UnreadPart, unread_parts
 from moisturemap.zones.wettest_part import wettest_cells, wettest_parts
@@ -49,6 +50,7 @@ __all__ = [
     "stated_level",
     "tolerance_factor",
     "unread_parts",
+    "hardly_sure_words",
     "wettest_cells",
     "wettest_parts",
 ]
