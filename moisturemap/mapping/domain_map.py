@@ -149,7 +149,7 @@ def _refusal(locations: pd.DataFrame, domain: Domain) -> str:
 
 def _arrays(locations: pd.DataFrame, clean: CleanReadings) -> _Locations:
     """Locations as arrays; a censored one stands at the end of the scale."""
-    side = locations["censored"].map(SIDES).to_numpy(dtype=np.int_)
+    side = np.array([SIDES[censored] for censored in locations["censored"]], dtype=np.int_)
     values = locations["value"].to_numpy(dtype=float, copy=True)
     if clean.instrument.scale is not None:
         low, high = clean.instrument.scale
