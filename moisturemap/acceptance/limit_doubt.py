@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.ground_doubt import fed_from_below
+from moisturemap.acceptance.heat_doubt import heated_in_words
 from moisturemap.acceptance.plainly_wet import HIGHEST_OF_COVERINGS
 from moisturemap.acceptance.record import RH_METHODS, method_named
 from moisturemap.acceptance.validity import said
@@ -62,7 +63,7 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     found = [
         _too_high(room, limit)
         or _base_unnamed(room, limit)
-        or _heated_in_words(room)
+        or heated_in_words(room, survey.plan)
         or _above_heated(room, limit, judged)
         or fed_from_below(room, limit)
         or _undocumented(limit)
@@ -211,15 +212,3 @@ def _short(test: JudgedTest, asked: Limit) -> bool:
     """Whether a test that speaks for the floor would not meet a lower limit."""
     made = Judged(test.result.value or 0.0, test.value or 0.0, test.spread)
     return judge(test.entry, made, asked, risk=USUAL_RISK).verdict != "meets"
-
-
-def _heated_in_words(room: Room) -> str:
-    """Say that a layer is heated by its words and not by what is stated of it."""
-    if room.slab.heated or not any(said(word, room.slab.base) for word in _HEATED_WORDS):
-        return ""
-    return (
-        f"{room.name} is of {room.slab.base}, and that it is heated is"
-        f" {'denied' if room.slab.heated is False else 'not stated'}: heated layers have lower"
-        " limits and are tested at marked points with the heating off; state heated = true, or"
-        " correct the name of the layer"
-    )

@@ -1,0 +1,96 @@
+"""Layers that are heated by their words or by what the plan shows in them, and not by the record.
+
+A heated screed has a lower limit and is tested at marked points with the heating off (EN 1264-4,
+DIN 18560-1, from secondary sources).
+
+Method: ``docs/method/acceptance.md``, rule 13.
+"""
+
+from __future__ import annotations
+
+import re
+
+from shapely.geometry.base import BaseGeometry
+
+from moisturemap.floorplan import FloorPlan, Room
+
+_HEATED = (
+    r"(?:(?<!not )(?<!nicht )\bheat(?:ed|ing|s)?\b|\bheat mats?\b|\bu\.?f\.?h\b\.?|\bf\.?b\.?h\b\.?"
+    r"|\bradiant|\bhydronic|(?<!un)(?<!un[bg]e)heiz|\bwarmwasserf|\bchauff|\bcalefac|\briscald"
+    r"|\bverwarm|\bogrzew|\b1264\b|\bpe-?xa?\b|\bpe-?rt\b"
+    r"|\b(?:electric|heizende?)\w* (?:mats?|cables?|wires?|foils?|films?|loops?|floor)"
+    r"|\b(?:loops?|circuits?|coils?|heizkreise?\w*|manifolds?)\b)"
+)
+_WARM = re.compile(_HEATED, re.IGNORECASE)
+_DENIED = re.compile(
+    r"\b(?:no|not|non|never|without|ohne|kein\w*|nicht|sans|pas de|pas|un)[- ]+"
+    r"(?:(?:any|under|floor|underfloor|electric|wet|water|de|sol|au) ?-?){0,3}"
+    rf"\w*(?:{_HEATED}|heiz)\w*(?:[- ](?:heating|loops?|pipes?|circuits?|mats?|water))*",
+    re.IGNORECASE,
+)
+"""Common words for floor heating, and what denies it."""
+
+_FEEDS = re.compile(
+    r"\bheating (?:supply|feed|mains?|risers?)\b|radiat(?:or|eur)|heizkörper|heizungs?zuleitung"
+    r"|convector|konvektor|ring (?:main|circuit)|(?:induction|hearing) loops?"
+    r"|(?:lighting|socket|power|light|alarm) circuits?",
+    re.IGNORECASE,
+)
+"""Lines that feed what hangs on walls, or no heating at all: no floor heating."""
+
+IN_ROOM_M = 0.1
+"""A line drawn in a room for no longer than this only touches it [m]; project choice."""
+
+
+def names_heating(text: str) -> bool:
+    """Whether words speak of floor heating and do not deny it.
+
+    Parameters
+    ----------
+    text : str
+
+    Examples
+    --------
+    >>> [names_heating(one) for one in ("cement screed, FBH", "unheated screed", "no UFH", "slab")]
+    [True, False, False, False]
+    """
+    return bool(_WARM.search(_DENIED.sub(" ", _FEEDS.sub(" ", text))))
+
+
+def heated_in_words(room: Room, plan: FloorPlan) -> str:
+    """Say that a layer is heated by its words or by the plan, and not by what is stated of it.
+
+    Parameters
+    ----------
+    room : Room
+    plan : FloorPlan
+    """
+    if room.slab.heated:
+        return ""
+    how = "denied" if room.slab.heated is False else "not stated"
+    if names_heating(room.slab.base):
+        return (
+            f"{room.name} is of {room.slab.base}, and that it is heated is {how}: heated layers"
+            " have lower limits and are tested at marked points with the heating off; state heated"
+            " = true, or correct the name of the layer"
+        )
+    drawn = [
+        line.name
+        for line in plan.lines
+        if names_heating(line.name) and not _FEEDS.search(line.name)
+        if _lies_in(line.geometry, room)
+    ]
+    if not drawn:
+        return ""
+    return (
+        f"the plan shows {drawn[0]} in {room.name}, and that it is heated is {how}: heated layers"
+        " have lower limits and are tested at marked points with the heating off; state heated ="
+        " true, or name on the plan what the line feeds (such as radiators)"
+    )
+
+
+def _lies_in(geometry: BaseGeometry, room: Room) -> bool:
+    shared = geometry.intersection(room.polygon)
+    if geometry.geom_type in ("Point", "MultiPoint"):
+        return not shared.is_empty
+    return bool(shared.length > IN_ROOM_M)
