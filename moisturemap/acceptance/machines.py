@@ -9,12 +9,13 @@ Method: ``docs/method/acceptance.md``, rule 13.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pandas as pd
 
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.survey import Survey, Visit
+from moisturemap.floorplan import Room
+from moisturemap.survey import MachineLog, Survey, Visit
 
 OFF = timedelta(days=4)
 """Machines are off for so long before a test of the surface."""
@@ -41,7 +42,11 @@ def _surface(test: JudgedTest) -> bool:
 
 
 def _standing(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
-    """Say by visit which machines stood in the rooms of which tests."""
+    """Say by visit, or by their logs, which machines stood in the rooms of which tests."""
+    return [*_listed(survey, judged), *_logged(survey, judged)]
+
+
+def _listed(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     listed = [
         (visit, rows)
         for visit in survey.visits
@@ -75,6 +80,51 @@ def _standing(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
                 f" {after.id}, in the room of {_named(between)}, tested between them"
             )
     return found
+
+
+def _logged(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
+    """Say which machines ran by their logs, from four days before tests of their rooms on."""
+    found = []
+    for log in survey.machine_logs:
+        rooms = _rooms_of(survey, log)
+        near = [
+            one
+            for one in judged
+            if one.judged and (rooms is None or one.entry.room in rooms) and _ran(log, one)
+        ]
+        if near:
+            found.append(
+                f"the log of {log.machine} has it running in the room of {_named(near)} while they"
+                " were tested or in the four days before"
+            )
+    return found
+
+
+def _rooms_of(survey: Survey, log: MachineLog) -> list[Room] | None:
+    """Return the rooms a machine stood in; None where it may have stood in any."""
+    if log.room:
+        return [room for room in survey.plan.rooms if room.name == log.room] or None
+    listed = survey.equipment
+    if listed.empty:
+        return None
+    rows = listed[listed["machine"].astype(str) == log.machine]
+    under = [survey.plan.room_at(x, y) for x, y in rows[["x", "y"]].to_numpy(float).tolist()]
+    return [room for room in under if room is not None] or None
+
+
+def _ran(log: MachineLog, test: JudgedTest) -> bool:
+    """Whether a machine ran between four days before a test and its reading."""
+    if test.read is None:
+        return False
+    begin = min(test.entry.moment("placed") or test.read, test.read) - OFF
+    before: datetime | None = None
+    for one in log.entries:
+        amounts = (one.litres, one.run_hours, one.energy_kwh, one.current_a)
+        ran = any(amount for amount in amounts if amount)
+        if ran and one.when > begin and (before or one.when) < test.read:
+            return True
+        before = one.when
+    return False
 
 
 def _tests_in(

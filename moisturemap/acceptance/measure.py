@@ -240,14 +240,25 @@ def logged_hours(entry: TestEntry) -> float | None:
 
 def _away(one: AmbientReading, entry: TestEntry) -> bool:
     """Whether an entry of the log is away from service conditions."""
-    warmth = entry.service.temperature_c
-    off_c = [
-        _off(value, warmth, USUAL_SERVICE_C)
-        for value in (one.air_temperature_c, one.slab_temperature_c)
-    ]
-    off_rh = _off(one.air_rh_pct, entry.service.rh_pct, USUAL_SERVICE_RH)
-    too_far = [value > LOGGED_OFF_C for value in off_c if value is not None]
-    return any(too_far) or (off_rh is not None and off_rh > LOGGED_OFF_RH)
+    slab = _off(one.slab_temperature_c, entry.service.temperature_c, USUAL_SERVICE_C)
+    cold = slab is not None and slab > LOGGED_OFF_C
+    return cold or bool(off_service(entry, one.air_temperature_c, one.air_rh_pct))
+
+
+def off_service(entry: TestEntry, air_c: float | None, air_rh: float | None) -> str:
+    """Say in what air is away from the service conditions of a test; "" where it is not.
+
+    Parameters
+    ----------
+    entry : TestEntry
+    air_c, air_rh : float or None
+        [C], [%RH]; NaN is not known.
+    """
+    off_c = _off(air_c, entry.service.temperature_c, USUAL_SERVICE_C)
+    off_rh = _off(air_rh, entry.service.rh_pct, USUAL_SERVICE_RH)
+    told = [f"{air_c:.3g} °C"] if off_c is not None and off_c > LOGGED_OFF_C else []
+    told += [f"{air_rh:.3g} %RH"] if off_rh is not None and off_rh > LOGGED_OFF_RH else []
+    return ", ".join(told)
 
 
 def tare_stated(entry: TestEntry) -> bool:
