@@ -14,6 +14,7 @@ from math import dist
 from shapely.geometry import Point
 
 from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.measure import LOGGED_OFF_C, slab_off_service
 from moisturemap.acceptance.supersede import SAME_SPOT_M
 from moisturemap.acceptance.validity import said
 from moisturemap.survey import Survey, Visit
@@ -25,6 +26,10 @@ BEFORE_VISIT, AFTER_VISIT = timedelta(days=45), timedelta(days=92)
 """A visit may hold tests read so long before it started, as earlier ones are keyed in, and made so
 long after, as retests are kept under the first; our choice."""
 
+LEAST_OVEN_HOURS = 12.0
+"""No sample dries to constant mass sooner [h]; ISO 12570 asks for weighings a day apart (from
+memory), the half is ours."""
+
 STILL_RISING_PCT, FEWEST_RISING = 0.5, 3
 """So many hoods that all rose by so much [%RH] did not do so by the step of the display; the trade
 says identical (UK practice, secondary), the numbers are ours."""
@@ -33,8 +38,9 @@ _SURFACE = ("hood-rh", "mver")
 _PIERCING = ("in-situ-rh", "sleeve-rh", "carbide", "oven-dry")
 _BELOW = re.compile(r"\b(?:on|over|above|auf|über|sur)\b.*", re.IGNORECASE)
 _TAKEN_UP = re.compile(
-    r"removed|stripped|lifted|taken (?:up|off)|ground off|planed|entfernt|ausgebaut|abgeschliffen"
-    r"|gefräst|déposé|enlevé",
+    r"(?<!not )(?<!yet )(?<!be )(?<!nicht )(?<!non )(?<!pas )(?:removed|stripped|lifted"
+    r"|taken (?:up|off)|ground off|planed|entfernt|ausgebaut|abgeschliffen"
+    r"|gefräst|déposé|enlevé)",
     re.IGNORECASE,
 )
 _COVERS = (
@@ -42,6 +48,8 @@ _COVERS = (
     *("hardboard", "overlay", "adhesive", "glue", "bitumen", "epoxy", "paint", "coat", "tile"),
     *("surface dpm", "surface membrane", "still laid", "still covered", "covered", "parkett"),
     *("teppich", "fliese", "kleber", "bodenbelag", "beschicht", "bitume", "moquette", "carrelage"),
+    *("primer", "primed", "sealed", "sealer", "latex", "underlay", "matting", "rubber", "cork"),
+    *("altbelag", "belag", "grundier", "versiegel", "colle", "revêtement", "peinture"),
 )
 _COVERINGS = {
     "wood": r"parquet|parkett|floorboards?|hardwood|wood(?:en)? floor\w*|engineered",
@@ -68,15 +76,22 @@ def at_odds(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     found = [*_two_coverings(survey, may_speak), *_one_hood(may_speak), *_all_rising(may_speak)]
     found += [one for visit in survey.visits for one in _far_from(visit, may_speak)]
     for test in may_speak:
-        found += [_covered(test), _on_service(test, survey)]
+        found += [_covered(test), _on_service(test, survey), _cold(test), _dried_at_once(test)]
     return list(dict.fromkeys(filter(None, found)))
 
 
 def _covered(test: JudgedTest) -> str:
-    """Say that a hood or dish stood on a floor whose base names what covers it."""
+    """Say that a hood or dish stood on a floor that is covered by its days or its name."""
     room = test.entry.room
     if room is None or test.entry.method.key not in _SURFACE:
         return ""
+    began = test.entry.moment("placed") or test.read
+    if room.slab.covered_on(None if began is None else began.date()):
+        return (
+            f"{room.name} was covered when {test.entry.label} was placed on its surface, by the"
+            " days it was covered and lifted: what lies on a floor hides what the floor holds; test"
+            " on the bare base, or correct the days"
+        )
     parts = re.split(r"[,;]|\band\b|\bund\b|\bet\b", room.slab.base)
     open_ = [_BELOW.sub("", part) for part in parts if not _TAKEN_UP.search(part)]
     names = [word for word in _COVERS for part in open_ if said(word, part)]
@@ -102,6 +117,34 @@ def _on_service(test: JudgedTest, survey: Survey) -> str:
                 " see which of the two is drawn wrong, and test at a place clear of services"
             )
     return ""
+
+
+def _cold(test: JudgedTest) -> str:
+    """Say that a dish stood on a slab that was far from the temperature of service."""
+    off = slab_off_service(test.entry)
+    if test.entry.method.key != "mver" or off is None or off <= LOGGED_OFF_C:
+        return ""
+    return (
+        f"{test.entry.label} stood on a slab of {test.entry.concrete_c:g} °C, {off:.0f} K from"
+        " that of service: slab and air are at service conditions for 48 h before and during the"
+        " test, and a cold slab gives off less; warm the room and test again"
+    )
+
+
+def _dried_at_once(test: JudgedTest) -> str:
+    """Say that a sample cannot have been dried in so short a time."""
+    entry = test.entry
+    taken, read = entry.moment("drilled"), entry.moment("read")
+    days_alone = {"drilled", "read"} & set(entry.text("day_only").split())
+    if entry.method.key != "oven-dry" or taken is None or read is None or days_alone:
+        return ""
+    spent = (read - taken).total_seconds() / 3600.0
+    if not 0.0 <= spent < LEAST_OVEN_HOURS:
+        return ""
+    return (
+        f"{entry.label} was taken {spent:.0f} h before its result: no sample dries to constant mass"
+        " so soon; see the times, or dry it on and weigh it again"
+    )
 
 
 def _one_hood(judged: Sequence[JudgedTest]) -> list[str]:

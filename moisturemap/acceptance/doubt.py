@@ -11,7 +11,7 @@ from moisturemap.acceptance.at_odds import at_odds
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.layer_doubt import bonded_alone, too_young, unknown_material
 from moisturemap.acceptance.limit_doubt import limit_doubts
-from moisturemap.acceptance.logged import logger_doubts
+from moisturemap.acceptance.logged import loggers_doubts
 from moisturemap.acceptance.machines import machines_doubts
 from moisturemap.acceptance.noted import note_doubts
 from moisturemap.acceptance.wetted import wetted_since
@@ -57,7 +57,7 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         *note_doubts(survey, judged),
         *at_odds(survey, judged),
         *machines_doubts(survey, judged),
-        *logger_doubts(survey, judged),
+        *loggers_doubts(survey, judged),
     )
     return [*of_floor, *dict.fromkeys(found)]
 

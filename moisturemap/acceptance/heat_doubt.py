@@ -38,8 +38,8 @@ _FEEDS = re.compile(
 )
 """Lines that feed what hangs on walls, or no heating at all: no floor heating."""
 
-IN_ROOM_M = 0.1
-"""A line drawn in a room for no longer than this only touches it [m]; project choice."""
+IN_ROOM_M = 0.5
+"""A drawn heating that runs so far through a room heats it [m]; our choice: less is a feed."""
 
 
 def names_heating(text: str) -> bool:
@@ -83,9 +83,9 @@ def heated_in_words(room: Room, plan: FloorPlan) -> str:
     if not drawn:
         return ""
     return (
-        f"the plan shows {drawn[0]} in {room.name}, and that it is heated is {how}: heated layers"
-        " have lower limits and are tested at marked points with the heating off; state heated ="
-        " true, or name on the plan what the line feeds (such as radiators)"
+        f"the plan draws {drawn[0]!r} through {room.name}, and that it is heated is {how}: heated"
+        " layers have lower limits and are tested at marked points with the heating off; state"
+        " heated = true, or correct the plan"
     )
 
 

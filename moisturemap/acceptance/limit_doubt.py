@@ -25,6 +25,7 @@ from moisturemap.base_material import CALCIUM_SULPHATE, CEMENT, material_of, nam
 from moisturemap.floorplan import Room
 from moisturemap.quantities import spoken_figures
 from moisturemap.survey import TEST_METHODS, Limit, Survey
+from moisturemap.survey.placeholder import names_nothing
 
 HIGHEST_LIMIT = {
     "carbide": 7.0,
@@ -47,7 +48,10 @@ HEATED_CARBIDE = {CEMENT: 1.8, CALCIUM_SULPHATE: 0.5}
 """Carbide limits of heated screeds by material [CM-%] (EN 1264-4:2021 Table 2, from secondary
 sources; under tile and stone some sheets state 2.0 for cement)."""
 
-_BY_MOUTH = ("verbal", "oral", "phone", "telephone", "told by", "mündlich", "telefon", "oralement")
+_BY_MOUTH = (
+    *("verbal", "oral", "phone", "telephone", "told by", "manager says", "client says"),
+    *("mündlich", "telefon", "oralement"),
+)
 
 _HEATED_WORDS = ("heated", "underfloor heating", "floor heating", "beheizt", "heizestrich")
 
@@ -77,12 +81,17 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
 
 def _undocumented(limit: Limit) -> str:
     told = any(said(word, limit.source) for word in _BY_MOUTH)
-    if limit.source.strip() and not told:
+    if not told and not names_nothing(limit.source):
         return ""
     if told:
         return (
             f"{limit_words(limit)} was told and not written ({limit.source}): a limit holds by a"
             " document; ask for it in writing and name that"
+        )
+    if limit.source.strip():
+        return (
+            f"{limit_words(limit)} has no document: {limit.source.strip()!r} stands for it; a limit"
+            " holds by what sets it, so name that"
         )
     return f"no document is named for {limit_words(limit)}: a limit holds by what sets it"
 

@@ -14,7 +14,6 @@ from datetime import datetime, timedelta
 import pandas as pd
 
 from moisturemap.acceptance.evidence import JudgedTest
-from moisturemap.floorplan import Room
 from moisturemap.survey import MachineLog, Survey, Visit
 
 OFF = timedelta(days=4)
@@ -25,10 +24,11 @@ SURFACE_METHODS = ("hood-rh", "mver")
 
 def machines_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     """Say that surfaces were tested in a room in which machines are recorded to have stood."""
+    surface = [one for one in judged if _surface(one)]
     return [
         f"{words}: hoods and dishes are read with all drying off for four days, so see when they"
         " were taken off, or test again without them"
-        for words in _standing(survey, [one for one in judged if _surface(one)])
+        for words in (*_standing(survey, surface), *_ran(survey, surface))
     ]
 
 
@@ -42,11 +42,7 @@ def _surface(test: JudgedTest) -> bool:
 
 
 def _standing(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
-    """Say by visit, or by their logs, which machines stood in the rooms of which tests."""
-    return [*_listed(survey, judged), *_logged(survey, judged)]
-
-
-def _listed(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
+    """Say by visit which machines stood in the rooms of which tests."""
     listed = [
         (visit, rows)
         for visit in survey.visits
@@ -82,49 +78,38 @@ def _listed(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     return found
 
 
-def _logged(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
-    """Say which machines ran by their logs, from four days before tests of their rooms on."""
+def _ran(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
+    """Say by log which machines ran under tests, or in the four days before."""
     found = []
     for log in survey.machine_logs:
-        rooms = _rooms_of(survey, log)
-        near = [
-            one
+        beside = [
+            (one, when)
             for one in judged
-            if one.judged and (rooms is None or one.entry.room in rooms) and _ran(log, one)
+            if one.judged and one.entry.room is not None
+            if log.room in ("", one.entry.room.name) and (when := _last_run(log, one)) is not None
         ]
-        if near:
+        if beside:
+            tests = _named([one for one, _ in beside])
+            last = max(when for _, when in beside)
             found.append(
-                f"the log of {log.machine} has it running in the room of {_named(near)} while they"
-                " were tested or in the four days before"
+                f"the log of machine {log.machine} has it running up to {last:%Y-%m-%d}, in the"
+                f" room of {tests}, tested then or at most four days later"
             )
     return found
 
 
-def _rooms_of(survey: Survey, log: MachineLog) -> list[Room] | None:
-    """Return the rooms a machine stood in; None where it may have stood in any."""
-    if log.room:
-        return [room for room in survey.plan.rooms if room.name == log.room] or None
-    listed = survey.equipment
-    if listed.empty:
-        return None
-    rows = listed[listed["machine"].astype(str) == log.machine]
-    under = [survey.plan.room_at(x, y) for x, y in rows[["x", "y"]].to_numpy(float).tolist()]
-    return [room for room in under if room is not None] or None
-
-
-def _ran(log: MachineLog, test: JudgedTest) -> bool:
-    """Whether a machine ran between four days before a test and its reading."""
+def _last_run(log: MachineLog, test: JudgedTest) -> datetime | None:
+    """Return the last entry of a run in the time that a test asks machines to be off."""
     if test.read is None:
-        return False
-    begin = min(test.entry.moment("placed") or test.read, test.read) - OFF
-    before: datetime | None = None
-    for one in log.entries:
-        amounts = (one.litres, one.run_hours, one.energy_kwh, one.current_a)
-        ran = any(amount for amount in amounts if amount)
-        if ran and one.when > begin and (before or one.when) < test.read:
-            return True
-        before = one.when
-    return False
+        return None
+    began = min(test.entry.moment("placed") or test.read, test.read)
+    ran = [
+        one.when
+        for one in log.entries
+        if began - OFF < one.when <= test.read
+        if any((one.litres, one.run_hours, one.energy_kwh, one.current_a))
+    ]
+    return max(ran, default=None)
 
 
 def _tests_in(

@@ -18,6 +18,7 @@ from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.result import result_of
 from moisturemap.acceptance.rule import RuleBook
 from moisturemap.survey import AmbientReading
+from moisturemap.survey.placeholder import names_certificate
 
 Measure = Callable[[TestEntry], "float | bool | None"]
 
@@ -166,6 +167,11 @@ def days_since_calibration(entry: TestEntry) -> float | None:
     return float((read.date() - day).days)
 
 
+def certificate_stated(entry: TestEntry) -> bool:
+    """Whether a certificate is named for the instrument, and one in force."""
+    return entry.instrument is not None and names_certificate(entry.instrument.certificate)
+
+
 def certificate_uncertainty(entry: TestEntry) -> float | None:
     """Return the expanded uncertainty stated for the instrument, in its unit."""
     return None if entry.instrument is None else entry.instrument.uncertainty
@@ -240,25 +246,14 @@ def logged_hours(entry: TestEntry) -> float | None:
 
 def _away(one: AmbientReading, entry: TestEntry) -> bool:
     """Whether an entry of the log is away from service conditions."""
-    slab = _off(one.slab_temperature_c, entry.service.temperature_c, USUAL_SERVICE_C)
-    cold = slab is not None and slab > LOGGED_OFF_C
-    return cold or bool(off_service(entry, one.air_temperature_c, one.air_rh_pct))
-
-
-def off_service(entry: TestEntry, air_c: float | None, air_rh: float | None) -> str:
-    """Say in what air is away from the service conditions of a test; "" where it is not.
-
-    Parameters
-    ----------
-    entry : TestEntry
-    air_c, air_rh : float or None
-        [C], [%RH]; NaN is not known.
-    """
-    off_c = _off(air_c, entry.service.temperature_c, USUAL_SERVICE_C)
-    off_rh = _off(air_rh, entry.service.rh_pct, USUAL_SERVICE_RH)
-    told = [f"{air_c:.3g} °C"] if off_c is not None and off_c > LOGGED_OFF_C else []
-    told += [f"{air_rh:.3g} %RH"] if off_rh is not None and off_rh > LOGGED_OFF_RH else []
-    return ", ".join(told)
+    warmth = entry.service.temperature_c
+    off_c = [
+        _off(value, warmth, USUAL_SERVICE_C)
+        for value in (one.air_temperature_c, one.slab_temperature_c)
+    ]
+    off_rh = _off(one.air_rh_pct, entry.service.rh_pct, USUAL_SERVICE_RH)
+    too_far = [value > LOGGED_OFF_C for value in off_c if value is not None]
+    return any(too_far) or (off_rh is not None and off_rh > LOGGED_OFF_RH)
 
 
 def tare_stated(entry: TestEntry) -> bool:
@@ -280,15 +275,22 @@ def slab_air_difference(entry: TestEntry) -> float | None:
 
 
 def below_air_rh(entry: TestEntry) -> float | None:
-    """How far a humidity is below that of the air stated beside it [%RH]."""
-    air, value = entry.number("air_rh_pct"), result_of(entry).value
+    """How far a humidity is below that of the air stated beside it, or logged last [%RH]."""
+    logged = [one.air_rh_pct for one in entry.log if one.air_rh_pct is not None]
+    stated = [one for one in (entry.number("air_rh_pct"), *logged[-1:]) if one is not None]
+    air, value = max(stated, default=None), result_of(entry).value
     return None if air is None or value is None else air - value
 
 
 def held_at_service(entry: TestEntry) -> bool | None:
-    """Whether the room was held at service conditions during the test."""
+    """Whether the room was held at service conditions during the test.
+
+    Not where the log shows otherwise while the probe stood in the hole, whatever is stated.
+    """
     stated = entry.flag("service_conditions")
-    logged = logged_hours(entry)
+    logged, placed = logged_hours(entry), entry.moment("placed")
+    if placed is not None and any(_away(one, entry) for one in entry.log if one.when >= placed):
+        return False
     if stated is None and logged is not None:
         return logged > 0.0
     return stated
@@ -347,7 +349,7 @@ MEASURES: dict[str, Measure] = {
     "thickness_off_pct": thickness_off,
     "instrument_known": lambda entry: entry.instrument is not None,
     "instrument_fits": instrument_fits,
-    "certificate_stated": lambda entry: bool(entry.instrument and entry.instrument.certificate),
+    "certificate_stated": certificate_stated,
     "certificate_uncertainty": certificate_uncertainty,
     "days_since_calibration": days_since_calibration,
     "days_since_check": lambda entry: checks_of(entry).days_since,

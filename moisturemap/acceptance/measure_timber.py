@@ -29,13 +29,20 @@ _BOARDS = re.compile(
 """Boards, whose glue makes the scale of solid wood misread (ASTM D7438)."""
 
 
+_ON = re.compile(r"\b(?:on|over|above|auf|über|sur)\b", re.IGNORECASE)
+
+
 def species_stated(entry: TestEntry) -> bool:
-    """Whether the species set on the meter is named; of a board, that a correction is made."""
+    """Whether the species set on the meter is named; of a board, that a correction is made.
+
+    A board by its species or by what the floor is made of, of which what it lies on is no part.
+    """
     species = entry.text("species").strip()
+    board = _BOARDS.search(species) or _BOARDS.search(_ON.split(entry.slab.base, maxsplit=1)[0])
     words = re.findall(r"[^\W\d_]{2,}", species.casefold())
     if all(_NO_SPECIES.fullmatch(word) for word in words):
         return False
-    return not _BOARDS.search(species) or _corrected(entry)
+    return not board or _corrected(entry)
 
 
 def _corrected(entry: TestEntry) -> bool:

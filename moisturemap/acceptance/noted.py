@@ -17,6 +17,7 @@ from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.noted_numbers import may_be_result, tells_higher
 from moisturemap.acceptance.wetted import tested_again
 from moisturemap.survey import Survey, Visit
+from moisturemap.survey.answer_words import answer_denies, answer_spoils
 from moisturemap.survey.harmless_note import left_open, strange_words, without_clearances
 from moisturemap.survey.note_days import days_named
 from moisturemap.survey.note_words import may_spoil_test, names_water_event, tells_of_drying
@@ -46,7 +47,9 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         told, beside = left_open(note), f"the note beside {', '.join(labels)}"
         read_as_note = not heading or _NOTE_HEADING.search(heading)
         words = strange_words(left_open(text), names) if read_as_note else ()
-        if may_spoil_test(told):
+        if answer_denies(heading, text):
+            continue
+        if may_spoil_test(told) or answer_spoils(heading, text):
             said.append(
                 f"{beside} says {note!r}, which may mean that the result does not"
                 " stand: clear it up in the note, or repeat the test"
@@ -54,7 +57,8 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         elif words:
             said.append(_not_known(beside, note, words))
     of_visits = _of_visits(survey, judged, names)
-    return [*_after_tests(survey, judged), *said, *of_visits, *_higher(survey, judged)]
+    of_job = _of_job(survey, judged)
+    return [*of_job, *_after_tests(survey, judged), *said, *of_visits, *_higher(survey, judged)]
 
 
 def _not_known(beside: str, note: str, words: Sequence[str]) -> str:
@@ -180,6 +184,24 @@ def _after_tests(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
                 " not speak for the floor since; test again, or clear it up in the note"
             )
     return found
+
+
+def _of_job(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
+    """Say that the note of the job tells of water, and nobody of when: or of after the tests."""
+    note = survey.details.get("note", "").strip()
+    told = left_open(note)
+    reads = [one.read for one in judged if one.judged and one.read is not None]
+    if not reads or not names_water_event(told):
+        return []
+    days, first = days_named(told, max(reads).year), min(reads).date()
+    if days and max(days) < first:
+        return []
+    when = f"on {max(days):%Y-%m-%d}" if days else "on a day it does not name"
+    return [
+        f"the note of the job tells of water {when}: {note!r}; tests that were read before do not"
+        " speak for the floor since: name the day, test again, or clear it up behind the note,"
+        " (cleared: name, 2026-03-31)"
+    ]
 
 
 def _last_told(started: datetime, note: str) -> datetime:

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from shapely.geometry import Point
 
+from moisturemap.acceptance.air_log import air_log
 from moisturemap.errors import InputError
 from moisturemap.floorplan import Room, Slab
 from moisturemap.survey import (
@@ -66,7 +67,7 @@ class TestEntry:
         None when not named or not listed.
     service : ServiceAir
     log : tuple of AmbientReading
-        Entries of the acclimation log of its room up to the reading, in order of time.
+        Of the air of its room up to the reading, in order of time.
     limit_rh : float or None
         Limit of its room where that is a relative humidity [%RH].
     """
@@ -180,7 +181,7 @@ def _entry(row: Mapping[Any, Any], survey: Survey) -> TestEntry:
         room,
         instrument,
         _service(room, str(fields.get("visit", "")), survey),
-        _log(room, fields.get("read"), survey),
+        air_log(room, fields.get("read"), survey),
         _limit_rh(limit),
     )
 
@@ -200,17 +201,6 @@ def _service(room: Room | None, visit: str, survey: Survey) -> ServiceAir:
     if own and humidity is None:
         humidity = own[0].service_rh_pct
     return ServiceAir(temperature, humidity)
-
-
-def _log(room: Room | None, read: datetime | None, survey: Survey) -> tuple[AmbientReading, ...]:
-    name = room.name if room else ""
-    every = [
-        one
-        for visit in survey.visits
-        for one in visit.acclimation
-        if one.room in ("", name) and (read is None or one.when <= read)
-    ]
-    return tuple(sorted(every, key=lambda one: one.when))
 
 
 def _blank(value: Any) -> bool:

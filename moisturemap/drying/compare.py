@@ -6,8 +6,8 @@ Method: docs/method/drying.md.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -41,7 +41,7 @@ from moisturemap.drying.zero_before import (
 )
 from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
 from moisturemap.floorplan import FloorPlan
-from moisturemap.geostat import work_through
+from moisturemap.geostat import beside, work_through
 from moisturemap.mapping import FloorEmbedding, KrigedField, MoistureSurface
 from moisturemap.survey import LoggerSeries, MachineLog
 from moisturemap.zones import MappedVisit, WetZones
@@ -180,28 +180,45 @@ def compare(
     say = progress or (lambda phrase, fraction: None)
     floor = _floor(series, latest.moisture, latest.survey.plan)
     say("mapping earlier visits", 0.05)
-    levels = _levels(series, latest, floor, say)
-    air = air_table(series.visits)
-    ids = [one.id for one in series.visits]
-    notes = (*series.notes, *_stray_notes(floor), *_scale_notes(floor, ids))
-    result = DryingProgress(series, levels, latest.wet, air=air, notes=notes)
     if len(series.clean) < 2:
-        result = replace(result, wet_areas=_wet_areas(series, levels, latest, options))
+        result = _levelled(series, latest, floor, options, say)
         told = _told(
             result, latest, ("There is one visit: what dries shows from the second visit on.",)
         )
         return _with_logs(told, records)
-    say("differencing visits", 0.5)
-    with ThreadPoolExecutor(1) as beside:  # neither needs the other
-        areas = beside.submit(_wet_areas, series, levels, latest, options)
-        change, step, rate = _changes(floor, series, options)
-        means = mean_changes(change, floor, latest.wet.zones, options)
-        rises = find_rises(floor, series, _spacing(floor), options, step)
-    step = with_rises(step, rises) if step is not None and step.known else step
-    result = replace(result, wet_areas=areas.result(), means=means, rises=rises)
-    maps = replace(result, change=change, step=step, rate=rate)
+    with beside(lambda: _changed(floor, series, latest.wet.zones, options)) as changed:
+        result = _levelled(series, latest, floor, options, say)
+        shown = changed(lambda: say("differencing visits", 0.5))
     say("looking for what does not dry", 0.8)
+    maps = replace(result, **shown)
     return _with_logs(_concluded(maps, latest, floor, records, options), records)
+
+
+def _levelled(
+    series: VisitSeries,
+    latest: MappedVisit,
+    floor: Floor,
+    options: DryingOptions,
+    say: Callable[[str, float], None],
+) -> DryingProgress:
+    """Map the visits, and measure the wet area of each."""
+    levels = _levels(series, latest, floor, say)
+    areas = _wet_areas(series, levels, latest, options)
+    ids = [one.id for one in series.visits]
+    notes = (*series.notes, *_stray_notes(floor), *_scale_notes(floor, ids))
+    air = air_table(series.visits)
+    return DryingProgress(series, levels, latest.wet, wet_areas=areas, air=air, notes=notes)
+
+
+def _changed(
+    floor: Floor, series: VisitSeries, zones: gpd.GeoDataFrame, options: DryingOptions
+) -> dict[str, Any]:
+    """Map what changed between visits; by the names of ``DryingProgress``."""
+    change, step, rate = _changes(floor, series, options)
+    means = mean_changes(change, floor, zones, options)
+    rises = find_rises(floor, series, _spacing(floor), options, step)
+    step = with_rises(step, rises) if step is not None and step.known else step
+    return {"change": change, "step": step, "rate": rate, "means": means, "rises": rises}
 
 
 def _floor(series: VisitSeries, surface: MoistureSurface, plan: FloorPlan) -> Floor:
@@ -303,13 +320,11 @@ def _concluded(
     else:
         ends = (maps.levels[0], maps.levels[-1])
         trend = Trend(change, rate, *ends, dry.value, level, _spacing(floor))
-        areas = find_areas(trend, latest.survey.plan, latest.found, options)
-        _, specific = reference_rate(trend, options)
-        kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(maps.series.days)) / 7.0))
-        features = judge_features(latest.found, floor, maps.series, change, kept)
         known = (maps.levels, maps.series, change, dry)
         found = ForecastInputs(*known, records.tests, records.loggers, maps.rises)
-        forecasts = forecast_zones(found, latest, options)
+        with beside(lambda: _left_behind(trend, latest, floor, maps.series, options)) as behind:
+            forecasts = forecast_zones(found, latest, options)
+            areas, features = behind(lambda: None)
     if level is not None and maps.wet.zones.empty:
         statements.append(no_zone_sentence(maps.series.offsets))
     statements += [*areas["sentence"], *features["sentence"]]
@@ -322,6 +337,16 @@ def _concluded(
         maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts, leak=leak
     )
     return _told(done, latest, statements)
+
+
+def _left_behind(
+    trend: Trend, latest: MappedVisit, floor: Floor, series: VisitSeries, options: DryingOptions
+) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:
+    """Find areas that do not dry, and judge flagged lines and spots by how the floor dried."""
+    areas = find_areas(trend, latest.survey.plan, latest.found, options)
+    _, specific = reference_rate(trend, options)
+    kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(series.days)) / 7.0))
+    return areas, judge_features(latest.found, floor, series, trend.change, kept)
 
 
 def _spacing(floor: Floor) -> float:

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import pandas as pd
 
 from moisturemap.errors import SurveyError
+from moisturemap.files.named_day import NamedDay, named_day
 
 MOMENT_ALLOWED = "2026-03-14 09:30, with +01:00 or Z behind it where the zone differs"
 
@@ -21,6 +22,7 @@ _NUMERIC = re.compile(
 _CLOCK = re.compile(
     r"(\d{1,2})[:.](\d{2})(?::(\d{2}))?\s*([aApP])?\.?(?:[mM]\.?)?(?:\s*(?:uhr|h))?"
 )
+_WHOLE_HOUR = re.compile(r"(\d{1,2})\s*([ap]\.?m\.?|h|uhr)")
 _DOTTED_CLOCK = re.compile(r"(\d{4}-\d{2}-\d{2})[ T]+(\d{1,2})[.,](\d+)(?:[.,](\d+))?")
 _ISO_DAY = re.compile(r"\d{4}-?\d{2}-?\d{2}|\d{4}/\d{2}/\d{2}|\d{4}-W\d{2}-\d")
 _OFFSET = re.compile(r"([+-])(\d{2}):?(\d{2})")
@@ -180,6 +182,9 @@ def _moment(cell: Any, day: date | None, day_first: bool) -> datetime | None:
     clock = _clock(text)
     if clock is not None:
         return _on_day(clock, day)
+    named = named_day(text)
+    if named is not None:
+        return datetime.combine(named.day, _clock_behind(named.clock))
     return datetime.fromisoformat(_with_colons(text.replace("/", "-")))
 
 
@@ -209,8 +214,28 @@ def is_day_only(cell: Any) -> bool:
         return cell.time() == time()
     if not isinstance(cell, str):
         return isinstance(cell, date)
-    numeric = _NUMERIC.fullmatch(cell.strip())
+    numeric, named = _NUMERIC.fullmatch(cell.strip()), _named_or_none(cell)
+    if named is not None:
+        return not named.clock
     return numeric[5] is None if numeric else bool(_ISO_DAY.fullmatch(cell.strip()))
+
+
+def _named_or_none(cell: str) -> NamedDay | None:
+    try:
+        return named_day(cell)
+    except ValueError:
+        return None
+
+
+def _clock_behind(text: str) -> time:
+    """Return the time of day behind a day; an hour alone needs a.m., p.m., h or Uhr."""
+    if not text:
+        return time()
+    clock = _clock(re.sub(r"(?<=\d)h(?=\d)", ":", text))
+    if clock is None:
+        message = "no time of day"
+        raise ValueError(message)
+    return clock
 
 
 def _numeric_moment(match: re.Match[str], day_first: bool) -> datetime:
@@ -225,7 +250,8 @@ def _numeric_moment(match: re.Match[str], day_first: bool) -> datetime:
 
 
 def _clock(text: str) -> time | None:
-    match = _CLOCK.fullmatch(text.casefold())
+    whole = _WHOLE_HOUR.fullmatch(text.casefold())
+    match = _CLOCK.fullmatch(f"{whole[1]}:00 {whole[2]}" if whole else text.casefold())
     if not match:
         return None
     hour = int(match[1])

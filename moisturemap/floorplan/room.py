@@ -25,6 +25,19 @@ _ON_METAL = re.compile(
 )
 """Slabs cast on sheet metal, in the words of a base (trade usage)."""
 
+_CLOSED_BELOW = re.compile(
+    r"(?<!no )(?<!without )(?<!ohne )(?<!sans )(?:insulat\w*|\b[ex]ps\b(?! (?:bead|aggregate))"
+    r"|polystyr\w*|foam board|mineral wool|polythene|polyethylene|foil|\bdp[cm]\b|membrane"
+    r"|vapou?r (?:barrier|retarder|check)|separating layer|slip (?:sheet|layer)|acoustic (?:mat"
+    r"|layer)"
+    r"|impact sound|bitum\w*|\btank(?:ed|ing)\b|\w*dämm\w*|trennlage|trennschicht|\w*folie\w*"
+    r"|abdicht\w*|dampf(?:sperre|bremse)|isolant\w*|isolation\w*|polyane|pare-vapeur|étanchéité"
+    r"|(?:underside|soffit|unterseite|sous-face)\W+(?:\w+\W+){0,3}?(?:paint|seal|coat|tile|epox"
+    r"|gestrichen|beschicht|peint)\w*)",
+    re.IGNORECASE,
+)
+"""What a lower face does not dry through, in the words of a base (trade usage)."""
+
 
 @dataclass(frozen=True, slots=True)
 @checked
@@ -84,11 +97,13 @@ class Slab:
     def open_faces(self) -> int:
         """Faces that can dry: the top alone on the ground, a metal deck, a membrane or insulation.
 
-        So it is whatever is stated of its faces: a hole for two would be too shallow.
+        So it is whatever is stated of its faces, and where the words of its base alone tell of
+        what lies below: a hole for two would be too shallow.
         """
         closed = self.on in ("ground", "below-ground") or self.build_up == "floating"
         closed = closed or self.membrane in ("seen-intact", "drawing-only")
-        return 1 if closed or _ON_METAL.search(self.base) else self.drying_faces
+        closed = closed or bool(_ON_METAL.search(self.base) or _CLOSED_BELOW.search(self.base))
+        return 1 if closed else self.drying_faces
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,6 @@
 """Geostatistics on bare arrays."""
 
+from moisturemap.geostat.beside import allow_copies, beside
 from moisturemap.geostat.censored import Censored, CensoredFit, fill_in, fit_censored
 from moisturemap.geostat.covariance.embedding import Embedding
 from moisturemap.geostat.covariance.model import KINDS, SPELT, Covariance
@@ -45,6 +46,8 @@ __all__ = [
     "NeighbourhoodKriging",
     "Observations",
     "ValueScale",
+    "allow_copies",
+    "beside",
     "constant",
     "distances_within",
     "drift_over",

@@ -19,17 +19,17 @@ _MONTHS = (
     ("nov",),
     ("dec", "dez", "déc"),
 )
-_NAME = "|".join(name for names in _MONTHS for name in names)
+MONTH_NAME = "|".join(name for names in _MONTHS for name in names)
 _FORMS = (
     re.compile(r"\b(?P<y>20\d\d)-(?P<m>\d{1,2})-(?P<d>\d{1,2})\b"),
     re.compile(r"\b(?P<d>\d{1,2})\.\s?(?P<m>\d{1,2})\.(?:(?P<y>20\d\d)|(?!\d))"),
     re.compile(r"\b(?P<d>\d{1,2})/(?P<m>\d{1,2})/(?P<y>20\d\d)\b"),
     re.compile(
-        rf"\b(?P<d>\d{{1,2}})(?:st|nd|rd|th|er|\.)?\s+(?P<w>{_NAME})\w*\.?,?\s*(?P<y>20\d\d)?",
+        rf"\b(?P<d>\d{{1,2}})(?:st|nd|rd|th|er|\.)?\s+(?P<w>{MONTH_NAME})\w*\.?,?\s*(?P<y>20\d\d)?",
         re.IGNORECASE,
     ),
     re.compile(
-        rf"\b(?P<w>{_NAME})\w*\.?\s+(?P<d>\d{{1,2}})(?:st|nd|rd|th)?\b,?\s*(?P<y>20\d\d)?",
+        rf"\b(?P<w>{MONTH_NAME})\w*\.?\s+(?P<d>\d{{1,2}})(?:st|nd|rd|th)?\b,?\s*(?P<y>20\d\d)?",
         re.IGNORECASE,
     ),
 )
@@ -52,7 +52,7 @@ def days_named(note: str, year: int) -> tuple[date, ...]:
     for form in _FORMS:
         for told in form.finditer(note):
             part = told.groupdict()
-            month = _month(part["w"]) if "w" in part else int(part["m"])
+            month = month_number(part["w"]) if "w" in part else int(part["m"])
             try:
                 found[date(int(part.get("y") or year), month, int(part["d"]))] = None
             except ValueError:  # no day of any month
@@ -60,5 +60,13 @@ def days_named(note: str, year: int) -> tuple[date, ...]:
     return tuple(found)
 
 
-def _month(word: str) -> int:
-    return next(n for n, names in enumerate(_MONTHS, 1) if word.casefold() in names)
+def month_number(word: str) -> int:
+    """Return the number of a month by its name, cut short or not.
+
+    Examples
+    --------
+    >>> [month_number(one) for one in ("March", "mai", "Dez")]
+    [3, 5, 12]
+    """
+    text = word.casefold()
+    return next(n for n, names in enumerate(_MONTHS, 1) if text.startswith(names))

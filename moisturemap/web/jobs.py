@@ -294,7 +294,7 @@ class Shelf:
         self._turn = threading.RLock()
         self.lanes = Lanes(
             *(
-                (OwnProcess("studies", ahead=True), OwnProcess("quick work"))
+                (OwnProcess("studies"), OwnProcess("quick work"))
                 if settings.own_process
                 else (SameThread(), SameThread())
             )

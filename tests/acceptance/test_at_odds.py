@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
-from invented_tests import AROUND, LIMIT, READ, SLAB, decide, floor, good_tests, hood
+from invented_tests import (
+    AROUND,
+    LIMIT,
+    READ,
+    SLAB,
+    decide,
+    floor,
+    good_tests,
+    hood,
+    mver,
+    surface_test,
+    tool,
+)
 from shapely.geometry import LineString, box
 
 from moisturemap.acceptance.at_odds import at_odds
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
-from moisturemap.survey import Visit
+from moisturemap.survey import Limit, Visit
 
 
 def hoods(rise: float = 0.0, **changes: object) -> list[dict]:
@@ -46,6 +58,11 @@ def test_a_good_record_is_at_odds_with_nothing():
         "concrete slab with bitumen adhesive",
         "concrete slab with surface DPM",
         "Betonplatte mit Teppichkleber",
+        "concrete slab, vinyl tiles not yet removed",
+        "concrete slab with 3 mm latex",
+        "concrete slab, sealed with primer",
+        "Beton mit Altbelag",
+        "dalle béton avec ancienne colle",
     ],
 )
 def test_a_hood_on_a_floor_that_is_named_covered_is_asked_about(base: str):
@@ -130,3 +147,51 @@ def test_a_limit_told_by_mouth_is_none():
     decision = decide(floor(good_tests(), limit=limit))
     assert decision.verdict == "not proven"
     assert "in writing" in " ".join(decision.reasons)
+
+
+@pytest.mark.parametrize(
+    ("lifted", "covered"), [(None, True), (date(2026, 3, 11), True), (date(2026, 3, 2), False)]
+)
+def test_a_hood_on_a_floor_that_is_covered_by_its_days_is_asked_about(lifted, covered: bool):
+    slab = replace(SLAB, covered=date(2026, 1, 10), lifted=lifted)
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), slab),))
+    assert ("shop was covered when" in said(hoods(), plan=plan)) is covered
+    assert said(good_tests(), plan=plan) == ""
+
+
+@pytest.mark.parametrize(("slab_c", "asked"), [(12.0, True), (20.0, False)])
+def test_a_dish_on_a_cold_slab_is_asked_about(slab_c: float, asked: bool):
+    """ASTM F1869: slab and air at service conditions for 48 h before and during the test."""
+    warmth = {"temperature_c": slab_c, "slab_temperature_c": slab_c}
+    dishes = [
+        {**mver(2.0, **warmth), "test": n, "hole": f"H{n}", "x": x, "y": y}
+        for n, (x, y) in enumerate(AROUND, start=1)
+    ]
+    limit = Limit("mver", 3.0, "lb/1000 ft2/24 h", "sheet")
+    found = said(dishes, limit=limit, instruments=tool("mver"))
+    assert ("stood on a slab of 12 °C" in found) is asked
+
+
+@pytest.mark.parametrize(
+    ("before", "day_only", "asked"), [(1, "", True), (30, "", False), (1, "read", False)]
+)
+def test_no_sample_is_dried_in_an_hour(before: int, day_only: str, asked: bool):
+    masses = {"wet_mass_g": 101.0, "dry_mass_g": 100.0, "tare_g": 0.0}
+    taken = {"placed": None, "drilled": READ - timedelta(hours=before), "day_only": day_only}
+    samples = [
+        surface_test(
+            n,
+            x,
+            y,
+            "oven-dry",
+            value=1.0,
+            unit="mass-%",
+            drying_temperature_c=105.0,
+            **masses,
+            **taken,
+        )
+        for n, (x, y) in enumerate(AROUND, start=1)
+    ]
+    limit = Limit("oven-dry", 4.0, "mass-%", "sheet")
+    found = said(samples, limit=limit, instruments=tool("oven-dry"))
+    assert ("h before its result" in found) is asked

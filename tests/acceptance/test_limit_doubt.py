@@ -12,10 +12,10 @@ from datetime import timedelta
 import pytest
 from invented_floors import made_test
 from invented_tests import AROUND, READ, SLAB, decide, floor, good_test, good_tests, probe, tool
-from shapely.geometry import box
+from shapely.geometry import LineString, box
 
 from moisturemap.acceptance.coverage import distinct_places
-from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.floorplan import FloorPlan, PlanLine, Room
 from moisturemap.slab import driest_at_age
 from moisturemap.survey import Limit
 
@@ -189,3 +189,50 @@ def test_a_humid_floor_contradicts_a_limit_of_coverings(humidity, bound, verdict
     bare |= {"unit": "%RH", "visit": "v1", "test": 99, "read": READ}
     decision = carbide_floor("cement screed", 1.2, bound, heated=False, also=(bare,))
     assert decision.verdict == verdict, decision.reasons
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        *("?", "tbc", "none", "n.a.", "not known", "asked for, awaiting reply", "as last job"),
+        *("unknown", "-", "x", "internet", "to be confirmed", "wird nachgereicht", "à confirmer"),
+    ],
+)
+def test_a_limit_whose_document_is_none_clears_nothing(source: str):
+    decision = decide(floor(good_tests(), limit=Limit("in-situ-rh", 85.0, "%RH", source)))
+    assert decision.verdict == "not proven"
+    assert any(f"{source!r} stands for it" in one for one in decision.reasons)
+
+
+@pytest.mark.parametrize(
+    "source", ["sheet 12", "BS 8203:2017", "email of 3 March", "maker's sheet"]
+)
+def test_a_limit_with_a_document_holds(source: str):
+    limit = Limit("in-situ-rh", 85.0, "%RH", source)
+    assert decide(floor(good_tests(), limit=limit)).verdict == "meets"
+
+
+@pytest.mark.parametrize(
+    ("words", "heats"),
+    [
+        *(("with UFH", True), ("FBH", True), ("radiant", True), ("with hydronic loop", True)),
+        *(("with heating circuits", True), ("chauffant", True), ("no UFH", False)),
+    ],
+)
+def test_words_of_heating_in_the_base_of_an_unheated_layer_are_asked_about(words, heats: bool):
+    """EN 1264-4: heated screeds have a lower limit and marked points."""
+    slab = replace(SLAB, base=f"cement screed, {words}", heated=False)
+    decision = decide(floor(good_tests(), plan=FloorPlan((Room("shop", box(0, 0, 8, 6), slab),))))
+    assert any("that it is heated is denied" in one for one in decision.reasons) is heats
+
+
+@pytest.mark.parametrize(
+    ("name", "ends", "asked"),
+    [("UFH loop 1", 8, True), ("heating feed", 8, False), ("UFH loop 1", 0.3, False)],
+)
+def test_a_heating_loop_drawn_through_an_unheated_room_is_asked_about(name, ends, asked: bool):
+    lines = (PlanLine("known-service", LineString([(0, 4.5), (ends, 4.5)]), name),)
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), SLAB),), lines)
+    decision = decide(floor(good_tests(), plan=plan))
+    assert any(f"the plan draws {name!r} through shop" in one for one in decision.reasons) is asked
+    assert (decision.verdict == "meets") is not asked

@@ -277,3 +277,46 @@ def test_a_note_of_a_test_that_grew_too_old_is_still_heard():
     old = {**good_test(5, 2.0, 2.0, value=70.0), "note": "still rising"}
     old |= {k: v - timedelta(days=90) for k, v in old.items() if hasattr(v, "tzinfo")}
     assert decide(floor([*good_tests(value=70.0), old])).verdict == "not proven"
+
+
+@pytest.mark.parametrize(
+    ("heading", "text", "spoilt"),
+    [
+        ("valid", "no", True),
+        ("outcome", "FAIL", True),
+        ("stable", "no", True),
+        ("liner", "none", True),
+        ("drilled with", "water", True),
+        ("drilling", "wet cored", True),
+        ("surface water", "yes", True),
+        ("seal", "open", True),
+        ("heating", "on", True),
+        ("gültig", "nein", True),
+        ("valid", "yes", False),
+        ("leak", "no", False),
+        ("bay", "A", False),
+        ("sealed", "yes", False),
+    ],
+)
+def test_answers_in_columns_of_ones_own_are_heard(heading: str, text: str, spoilt: bool):
+    """The tester says himself that the test is void."""
+    first, *others = good_tests()
+    decision = decide(floor([{**first, heading: text}, *others]))
+    asked = any(f"'{heading}: {text}', which may mean" in one for one in decision.reasons)
+    assert (decision.verdict != "meets", asked) == (spoilt, spoilt)
+
+
+@pytest.mark.parametrize(
+    ("note", "meets"),
+    [
+        ("burst pipe, floor under water", False),
+        ("burst pipe 10 March, floor under water", False),
+        ("pipe burst on 2026-01-12, dried since", True),
+        ("burst pipe (cleared: A. B., 2026-03-11)", True),
+        ("ground floor, former bakery", True),
+    ],
+)
+def test_water_that_the_note_of_the_job_tells_of_is_asked_about(note: str, meets: bool):
+    decision = decide(floor(good_tests(), details={"note": note}))
+    assert (decision.verdict == "meets") is meets
+    assert any("the note of the job tells of water" in one for one in decision.reasons) is not meets

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from typing import TypeVar
 
 from moisturemap.geostat.threads import one_thread
@@ -15,11 +16,27 @@ Result = TypeVar("Result")
 MOST = 8
 
 
+_sharers = [1]
+"""How many processes share the cores; the last one holds."""
+
+
 def cores() -> int:
     """Cores this process may use, at most ``MOST``."""
     if hasattr(os, "sched_getaffinity"):
-        return min(len(os.sched_getaffinity(0)), MOST)
-    return min(os.cpu_count() or 1, MOST)
+        there = len(os.sched_getaffinity(0))
+    else:
+        there = os.cpu_count() or 1
+    return max(min(there, MOST) // _sharers[-1], 1)
+
+
+@contextmanager
+def sharing_cores(processes: int) -> Iterator[None]:
+    """Leave the other cores to copies of this process, and let these leave some to it."""
+    _sharers.append(_sharers[-1] * processes)
+    try:
+        yield
+    finally:
+        _sharers.pop()
 
 
 def work_through(
@@ -43,8 +60,10 @@ def work_through(
         Called from this thread with the fraction done; what it raises stops the work.
     """
     pieces = list(batches)
-    if len(pieces) <= 1:
-        for batch in pieces:
+    if len(pieces) <= 1 or cores() == 1:
+        for number, batch in enumerate(pieces):
+            if report is not None and len(pieces) > 1:
+                report(number / len(pieces))
             collect(work(batch))
         return
     with one_thread(), ThreadPoolExecutor(cores()) as crew:

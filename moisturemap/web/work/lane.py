@@ -24,8 +24,6 @@ Unwanted = Callable[[], bool]
 
 LOOK_S = 0.05
 """How often it is asked whether the work is still wanted [s]."""
-IDLE_S = 1.0
-"""So long nothing is asked after an answer before something is computed ahead [s]."""
 PATIENCE_S = 10.0
 """Work that does not end by itself after it was cancelled is ended, and with its process all that
 was at hand: after it computed this long [s of the processor]. On a busy machine the clock runs on
@@ -34,8 +32,8 @@ LONGEST_S = 120.0
 """Nor does it go on longer than this by the clock [s]: it may hang and compute nothing."""
 
 
-READY, BUSY = "ready", "busy"
-"""What a process says of itself: that it waits for a question, or that it computes ahead."""
+READY = "ready"
+"""What a process says once it has loaded what it needs."""
 
 
 @contextmanager
@@ -123,8 +121,8 @@ class SameThread(Lane):
 class OwnProcess(Lane):
     """Work done in a process of its own, which cannot take the app along when it ends badly."""
 
-    def __init__(self, name: str, *, ahead: bool = False) -> None:
-        self._name, self._ahead = name, ahead
+    def __init__(self, name: str) -> None:
+        self._name = name
         self._turn = threading.RLock()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._connection: Connection | None = None
@@ -147,7 +145,7 @@ class OwnProcess(Lane):
         self._ready = False
         process = context.Process(
             target=_work,
-            args=(theirs, self._stop, self._ahead),
+            args=(theirs, self._stop),
             name=f"moisturemap {self._name}",
             daemon=True,
         )
@@ -187,12 +185,12 @@ class OwnProcess(Lane):
             return content
 
     def _await_ready(self, connection: Connection, unwanted: Unwanted) -> None:
-        """Wait while it loads or computes ahead; who leaves meanwhile does not make it begin anew.
+        """Wait while it loads; who leaves meanwhile does not make it begin anew.
 
         On a slow machine it would never be ready otherwise for somebody who goes from task to task.
         """
-        while connection.poll(0 if self._ready else LOOK_S) or not self._ready:
-            if connection.poll():
+        while not self._ready:
+            if connection.poll(LOOK_S):
                 self._ready = connection.recv()[0] == READY
             if not self._ready and unwanted():
                 raise _LeftEarlyError
@@ -205,12 +203,8 @@ class OwnProcess(Lane):
                 kind, content = connection.recv()
                 if kind == "say":
                     say(*content)
-                elif kind in (READY, BUSY):
-                    self._ready = kind == READY
                 else:
                     return kind, content
-            if not self._ready:
-                continue
             if left is None and unwanted():
                 left = self._worked_s(), time.monotonic()
                 self._stop.set()
@@ -245,27 +239,25 @@ class OwnProcess(Lane):
             process.kill()
 
 
-def _work(connection: Connection, stop: Any, ahead: bool) -> None:
-    """Answer questions until the app is gone; what a forecast needs is computed ahead if wanted."""
+def _work(connection: Connection, stop: Any) -> None:
+    """Answer questions until the app is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C ends the app, and the app ends this
     with suppress(OSError):
         # Where memory runs out, this process goes first and the app stays.
         Path("/proc/self/oom_score_adj").write_text("600", encoding="ascii")
-    from moisturemap.geostat import one_thread
+    from moisturemap.geostat import allow_copies, one_thread
     from moisturemap.web.work import tasks
 
     tasks.load()
     gc.freeze()  # what is loaded stays: looked through for waste, it takes 0.2 s each time
+    allow_copies()
     connection.send((READY, None))
     with one_thread():  # on busy cores the threads of linear algebra wait for each other
-        _answers(connection, stop, ahead)
+        _answers(connection, stop)
 
 
-def _answers(connection: Connection, stop: Any, ahead: bool) -> None:
-    from moisturemap.web.work import tasks
-
+def _answers(connection: Connection, stop: Any) -> None:
     memo = Memo()
-    later = list(tasks.AHEAD) if ahead else []
 
     def say(phrase: str, fraction: float) -> None:
         connection.send(("say", (phrase, fraction)))
@@ -288,8 +280,3 @@ def _answers(connection: Connection, stop: Any, ahead: bool) -> None:
 
             logging.getLogger("uvicorn.error").exception("%s failed", question.task)
             connection.send(("error", RuntimeError(f"{type(failed).__name__}: {failed}")))
-        # Not before the first answer, which would wait for it.
-        while later and not connection.poll(IDLE_S):
-            connection.send((BUSY, None))
-            later.pop(0)()
-            connection.send((READY, None))

@@ -65,21 +65,3 @@ def load() -> None:
         import_module(f"moisturemap.{room}")
     # The first data set made looks for array libraries it may hold, and loads those that are there.
     import_module("xarray").Dataset({"one": ("x", [0.0])})
-
-
-def _library() -> None:
-    """Compute what the first verdict on tests at a depth would wait for."""
-    from moisturemap.slab import library
-
-    library()
-
-
-def _air_library() -> None:
-    """Compute what the first days until a limit is met would wait for."""
-    from moisturemap.slab.library import air_library
-
-    air_library()
-
-
-AHEAD = (_library, _air_library)
-"""What is computed while nobody asks, one after the other."""

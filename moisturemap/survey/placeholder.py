@@ -1,0 +1,60 @@
+"""Words that stand where a name, a number or a document is asked for and say that there is none."""
+
+from __future__ import annotations
+
+import re
+
+_NOTHING = re.compile(
+    r"[\W_]*(?:(?:[a-z]|\d|x+|none|nil|null|n\W?a\W?|nothing|no (?:document|sheet|source"
+    r"|certificate)"
+    r"|unknown|(?:not|un)(?: yet)? ?(?:known|stated|available|given|found|named)|internet|web"
+    r"|see (?:above|below|file|there)|(?:the )?usual|as (?:usual|always|before|ever)"
+    r"|keine?(?:s|r)?|unbekannt|nicht (?:bekannt|vorhanden|angegeben)|ohne|offen|wie (?:immer"
+    r"|üblich)"
+    r"|aucune?|néant|inconnue?s?|sans|non (?:connue?|précisée?)|comme d'habitude)[\W_]*)?",
+    re.IGNORECASE,
+)
+_TO_COME = re.compile(
+    r"\bt\.?b\.?[acd]\b|\bto be (?:confirmed|advised|agreed|decided|named|sent|supplied)"
+    r"|\bto follow\b"
+    r"|\bawait\w*|\bpending\b|\boutstanding\b|\brequested\b|\basked for\b|\bnot yet\b|\bon order\b"
+    r"|\bas (?:on )?(?:the )?(?:last|previous|other) (?:job|site|time)\b|\bguess\w*|\bassum\w*"
+    r"|\bfrom memory\b|\bwill be\b|\bfolgt\b|\bnachgereicht\b|\bangefragt\b|\bangenommen\b"
+    r"|\bausstehend\b"
+    r"|\bnoch (?:nicht|offen)\b|\bwie (?:beim )?letzte\w*|\bgeschätzt\b|\bà (?:confirmer|venir"
+    r"|fournir)\b"
+    r"|\ben attente\b|\bsupposé\w*|\bdemandé\w*",
+    re.IGNORECASE,
+)
+_LAPSED = re.compile(
+    r"\bexpired\b|\blapsed\b|\boverdue\b|\bout of date\b|\blost\b|\bmissing\b|\bwithdrawn\b"
+    r"|\babgelaufen\b"
+    r"|\bverloren\b|\bfehlt\b|\bexpirée?\b|\bpérimée?\b|\bperdue?\b",
+    re.IGNORECASE,
+)
+
+
+def names_nothing(text: str) -> bool:
+    """Whether words name no document: a dash, "n/a", "to be confirmed", "as last job".
+
+    Parameters
+    ----------
+    text : str
+
+    Examples
+    --------
+    >>> [names_nothing(one) for one in ("?", "TBC", "awaiting reply", "data sheet 12", "BS 8203")]
+    [True, True, True, False, False]
+    """
+    return bool(_NOTHING.fullmatch(text.strip()) or _TO_COME.search(text))
+
+
+def names_certificate(text: str) -> bool:
+    """Whether words name a certificate, and one that is in force.
+
+    Examples
+    --------
+    >>> [names_certificate(one) for one in ("C-2025-118", "none", "expired 2024")]
+    [True, False, False]
+    """
+    return not names_nothing(text) and not _LAPSED.search(text)
