@@ -18,7 +18,7 @@ from moisturemap.survey.note_words import may_spoil_test, names_fault, names_wet
 
 _NOTE = re.compile(
     r"note|remark|comment|observ|problem|issue|condition|detail|extra|info|unnamed|column|spalte"
-    r"|colonne|anmerk|bemerk|hinweis|zustand|remarque|above the headings|^\W*\d*\W*$",
+    r"|colonne|anmerk|bemerk|hinweis|zustand|remarque|preface|^\W*\d*\W*$",
     re.IGNORECASE,
 )
 """Headings of columns that hold what a note does; a comma cuts off what nobody put in quotes."""
