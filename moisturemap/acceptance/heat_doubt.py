@@ -17,11 +17,16 @@ from moisturemap.floorplan import FloorPlan, Room
 _HEATED = (
     r"(?:(?<!not )(?<!nicht )\bheat(?:ed|ing|s)?\b|\bheat mats?\b|\bu\.?f\.?h\b\.?|\bf\.?b\.?h\b\.?"
     r"|\bradiant|\bhydronic|(?<!un)(?<!un[bg]e)heiz|\bwarmwasserf|\bchauff|\bcalefac|\briscald"
-    r"|\bverwarm|\bogrzew|\b1264\b|\bpe-?xa?\b|\bpe-?rt\b"
-    r"|\b(?:electric|heizende?)\w* (?:mats?|cables?|wires?|foils?|films?|loops?|floor)"
-    r"|\b(?:loops?|circuits?|coils?|heizkreise?\w*|manifolds?)\b)"
+    r"|\bverwarm|\bogrzew)"
 )
 _WARM = re.compile(_HEATED, re.IGNORECASE)
+_LAID = re.compile(
+    r"\b1264\b|\bpe-?xa?\b|\bpe-?rt\b|\belectric\w* (?:mats?|cables?|wires?|foils?|films?|floor)"
+    r"|\b(?:loops?|circuits?|coils?|manifolds?)\b",
+    re.IGNORECASE,
+)
+"""What only heating is called in the name of a layer; a line of the plan may be of anything."""
+
 _DENIED = re.compile(
     r"\b(?:no|not|non|never|without|ohne|kein\w*|nicht|sans|pas de|pas|un)[- ]+"
     r"(?:(?:any|under|floor|underfloor|electric|wet|water|de|sol|au) ?-?){0,3}"
@@ -32,29 +37,44 @@ _DENIED = re.compile(
 
 _FEEDS = re.compile(
     r"\bheating (?:supply|feed|mains?|risers?)\b|radiat(?:or|eur)|heizkörper|heizungs?zuleitung"
-    r"|convector|konvektor|ring (?:main|circuit)|(?:induction|hearing) loops?"
-    r"|(?:lighting|socket|power|light|alarm) circuits?",
+    r"|convector|konvektor",
     re.IGNORECASE,
 )
-"""Lines that feed what hangs on walls, or no heating at all: no floor heating."""
+"""Lines that feed what hangs on walls: no floor heating."""
 
 IN_ROOM_M = 0.5
 """A drawn heating that runs so far through a room heats it [m]; our choice: less is a feed."""
 
 
-def names_heating(text: str) -> bool:
-    """Whether words speak of floor heating and do not deny it.
+def names_heating(base: str) -> bool:
+    """Whether the name of a layer speaks of floor heating and does not deny it.
 
     Parameters
     ----------
-    text : str
+    base : str
 
     Examples
     --------
     >>> [names_heating(one) for one in ("cement screed, FBH", "unheated screed", "no UFH", "slab")]
     [True, False, False, False]
     """
-    return bool(_WARM.search(_DENIED.sub(" ", _FEEDS.sub(" ", text))))
+    told = _DENIED.sub(" ", base)
+    return bool(_WARM.search(told) or _LAID.search(told))
+
+
+def is_heating(name: str) -> bool:
+    """Whether a line of the plan is one of floor heating, by its name.
+
+    Parameters
+    ----------
+    name : str
+
+    Examples
+    --------
+    >>> [is_heating(one) for one in ("UFH loop 1", "heating supply", "lighting circuit")]
+    [True, False, False]
+    """
+    return bool(_WARM.search(_DENIED.sub(" ", name))) and not _FEEDS.search(name)
 
 
 def heated_in_words(room: Room, plan: FloorPlan) -> str:
@@ -75,10 +95,7 @@ def heated_in_words(room: Room, plan: FloorPlan) -> str:
             " = true, or correct the name of the layer"
         )
     drawn = [
-        line.name
-        for line in plan.lines
-        if names_heating(line.name) and not _FEEDS.search(line.name)
-        if _lies_in(line.geometry, room)
+        line.name for line in plan.lines if is_heating(line.name) and _lies_in(line.geometry, room)
     ]
     if not drawn:
         return ""

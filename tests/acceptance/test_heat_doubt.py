@@ -67,6 +67,8 @@ def test_a_floor_heated_by_its_words_alone_is_not_proven(heated):
         ("heating supply", "meets"),
         ("heating pipes to radiators", "meets"),
         ("cold water", "meets"),
+        ("lighting circuit 4", "meets"),
+        ("PEX, cold water", "meets"),
     ],
 )
 def test_heating_drawn_through_a_room_is_asked_for(name, verdict):
