@@ -275,9 +275,17 @@ def slab_air_difference(entry: TestEntry) -> float | None:
 
 
 def below_air_rh(entry: TestEntry) -> float | None:
-    """How far a humidity is below that of the air stated beside it, or logged last [%RH]."""
-    logged = [one.air_rh_pct for one in entry.log if one.air_rh_pct is not None]
-    stated = [one for one in (entry.number("air_rh_pct"), *logged[-1:]) if one is not None]
+    """How far a humidity is below that of the air about it [%RH].
+
+    As stated beside it, or as the log has it over the day before, whichever is damper.
+    """
+    read = entry.moment("read")
+    logged = [
+        one.air_rh_pct
+        for one in entry.log
+        if read is not None and hours(one.when, read) <= LOG_GAP_HOURS
+    ]
+    stated = [one for one in (entry.number("air_rh_pct"), *logged) if one is not None]
     air, value = max(stated, default=None), result_of(entry).value
     return None if air is None or value is None else air - value
 

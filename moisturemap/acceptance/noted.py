@@ -21,6 +21,7 @@ from moisturemap.survey.answer_words import answer_denies, answer_spoils
 from moisturemap.survey.harmless_note import left_open, strange_words, without_clearances
 from moisturemap.survey.note_days import days_named
 from moisturemap.survey.note_words import may_spoil_test, names_water_event, tells_of_drying
+from moisturemap.survey.own_words import own_names
 
 DRYING_OFF = timedelta(days=4)
 """Heating and artificial drying are off for so long before a test; UK practice after BS 8203."""
@@ -34,7 +35,7 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     survey : Survey
     judged : sequence of JudgedTest
     """
-    names, said = _names(survey), []
+    names, said = own_names(survey), []
     for (heading, text), labels in _by_note([one for one in judged if _heard(one)]).items():
         note = f"{heading}: {text}" if heading else text
         told, beside = left_open(note), f"the note beside {', '.join(labels)}"
@@ -103,16 +104,6 @@ def _stood(test: JudgedTest, visit: Visit) -> bool:
         and started is not None
         and (min(stated) - DRYING_OFF <= started <= max(stated))
     )
-
-
-def _names(survey: Survey) -> list[str]:
-    """Return what rooms, tests, people and instruments of a job are called."""
-    tests = survey.tests
-    columns = [name for name in ("hole", "operator", "instrument") if name in tests]
-    listed = [str(name) for column in columns for name in tests[column].dropna().unique()]
-    visits = [name for visit in survey.visits for name in (visit.id, visit.operator)]
-    rooms = [room.name for room in survey.plan.rooms]
-    return [*rooms, *visits, *listed, *survey.instruments]
 
 
 def _heard(test: JudgedTest) -> bool:

@@ -22,6 +22,7 @@ from moisturemap.anomalies.rises import Rises
 from moisturemap.anomalies.scene import Scene, scene_of
 from moisturemap.anomalies.search import search
 from moisturemap.anomalies.visits import values_before
+from moisturemap.base_material import TIMBER, material_of
 from moisturemap.floorplan import Domain, FloorPlan
 from moisturemap.survey import DOUBTED, CleanReadings
 
@@ -170,7 +171,9 @@ class _Notebook:
         rises = finds.rises.with_courses(lines, over_dry)
         self.rises[domain.key] = rises.with_rows(np.array(single).reshape(-1, 2), scene.spacing)
         self.doubt(result, where)
-        self.limits.extend((where, words) for words in grid_limits(scene, finds))
+        timber = all(material_of(plan.room(one).slab.base) == TIMBER for one in domain.rooms)
+        told = grid_limits(scene, finds, timber=timber)
+        self.limits.extend((where, words) for words in told)
         self.remarks.extend(row_remarks(scene, where))
         named = []
         for anomaly in sorted(result.found, key=lambda one: -one.score):

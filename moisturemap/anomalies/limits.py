@@ -53,8 +53,8 @@ def joined(told: Sequence[tuple[str, str]]) -> tuple[str, ...]:
     return tuple(f"{', '.join(names)}: {words}" for words, names in where.items())
 
 
-def grid_limits(scene: Scene, finds: Finds) -> list[str]:
-    """Say what the readings of a domain cannot see."""
+def grid_limits(scene: Scene, finds: Finds, *, timber: bool = False) -> list[str]:
+    """Say what the readings of a domain cannot see; timber holds no mesh."""
     spacing = scene.spacing
     widths = [one.shape.width for one in finds.things if isinstance(one.shape, Ridge)]
     told = (
@@ -72,7 +72,8 @@ def grid_limits(scene: Scene, finds: Finds) -> list[str]:
             f"{share:.0%} of its strength."
         )
     found.append(_faint(finds))
-    found.append(_aliases(spacing))
+    if not timber:
+        found.append(_aliases(spacing))
     return found
 
 

@@ -16,6 +16,7 @@ from scipy.spatial.distance import cdist
 
 from moisturemap.anomalies.calm import CalmFloor
 from moisturemap.anomalies.scene import Scene
+from moisturemap.geostat.lapack import inverse
 
 Array = NDArray[np.float64]
 
@@ -164,16 +165,29 @@ def _lone_peak(tried: Array, joint: Array, points: Array) -> bool:
 
 def _strongest(matrix: Array, scores: Array, points: Array, tried: Array) -> Array:
     """Joint score of every wave vector."""
-    angle = 2 * np.pi * points @ tried.T
-    cos, sin = np.cos(angle), np.sin(angle)
-    image_cos, image_sin = matrix @ cos, matrix @ sin
-    a, b = (cos * image_cos).sum(axis=0), (sin * image_sin).sum(axis=0)
-    c = (cos * image_sin).sum(axis=0)
-    u, v = scores @ cos, scores @ sin
+    cos, sin = _turns(points, tried)
+    image_cos, image_sin = cos @ matrix, sin @ matrix
+    a, b = np.einsum("kn,kn->k", cos, image_cos), np.einsum("kn,kn->k", sin, image_sin)
+    c = np.einsum("kn,kn->k", cos, image_sin)
+    u, v = cos @ scores, sin @ scores
     determinant = a * b - c**2
     sound = determinant > 1e-6 * a * np.maximum(b, 1e-300)
     joint = (b * u**2 - 2 * c * u * v + a * v**2) / np.where(sound, determinant, 1.0)
     return np.asarray(np.where(sound, joint, u**2 / np.maximum(a, 1e-300)))
+
+
+def _turns(points: Array, tried: Array) -> tuple[Array, Array]:
+    """Cosine and sine of the phase of places (n, 2) in waves (k, 2): (k, n) each.
+
+    Waves share their steps along x and y, of which alone cosines and sines are worked out.
+    """
+    parts = []
+    for place, step in zip(points.T, tried.T, strict=True):
+        steps, which = np.unique(step, return_inverse=True)
+        angle = 2 * np.pi * np.outer(steps, place)
+        parts.append((np.cos(angle)[which], np.sin(angle)[which]))
+    (cos_x, sin_x), (cos_y, sin_y) = parts
+    return cos_x * cos_y - sin_x * sin_y, sin_x * cos_y + cos_x * sin_y
 
 
 def gls_metric(covariance: Array) -> Array:
@@ -181,9 +195,9 @@ def gls_metric(covariance: Array) -> Array:
 
     (P z)_i / P_ii is the leave-one-out residual (Dubrule 1983).
     """
-    inverse = np.linalg.inv(covariance)
-    column = inverse.sum(axis=1)
-    return np.asarray(inverse - np.outer(column, column) / column.sum())
+    whole = inverse(np.asfortranarray(np.linalg.cholesky(covariance)))
+    column = whole.sum(axis=1)
+    return np.asarray(whole - np.outer(column, column) / column.sum())
 
 
 def _covariance(scene: Scene, calm: CalmFloor, part: NDArray[np.intp], values: Array) -> Array:

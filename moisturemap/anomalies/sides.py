@@ -127,13 +127,16 @@ def _one_part(
         angle = np.pi * turn / DIRECTIONS
         along = offset[..., 0] * np.cos(angle) + offset[..., 1] * np.sin(angle)
         across = offset[..., 1] * np.cos(angle) - offset[..., 0] * np.sin(angle)
-        strip = known & (np.abs(along) <= long) & (np.abs(across) >= near)
-        strip &= np.abs(across) <= far
-        weight = np.where(strip, np.exp(-0.5 * (along / (0.6 * long)) ** 2), 0.0)
+        aside = np.abs(across)
+        strip = known & (np.abs(along) <= long) & (aside >= near) & (aside <= far)
+        along *= along
+        along *= -0.5 / (0.6 * long) ** 2
+        weight = np.exp(along, out=along)
+        weight *= strip
         sides = []
-        for one in (np.where(across > 0, weight, 0.0), np.where(across < 0, weight, 0.0)):
+        for one in (weight * (across > 0), weight * (across < 0)):
             total = one.sum(axis=1)
-            mean = (one * beside).sum(axis=1) / np.maximum(total, 1e-9)
+            mean = np.einsum("pk,pk->p", one, beside) / np.maximum(total, 1e-9)
             sides.append(np.where(total > LEAST_WEIGHT, mean, np.nan))
         higher = np.fmax(*sides)
         found[:, turn] = np.where(np.isnan(higher), -np.inf, here - higher)

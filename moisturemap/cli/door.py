@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 from collections.abc import Callable
 from datetime import date
@@ -20,6 +21,10 @@ if TYPE_CHECKING:
     from moisturemap.units import Units
 
 F = TypeVar("F", bound=Callable[..., Any])
+
+GARBAGE = 50_000
+"""Objects made between two looks for garbage: of the thousands that loading and tables make next to
+none is, and looking as often as Python does by itself takes a twentieth of a command's time."""
 
 survey_argument = click.argument(
     "survey", type=click.Path(path_type=Path, allow_dash=True), callback=project_or_path
@@ -123,6 +128,7 @@ class Door(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command."""
+        gc.set_threshold(GARBAGE, *gc.get_threshold()[1:])
         as_json = "--json" in (*ctx._protected_args, *ctx.args)
         try:
             return super().invoke(ctx)

@@ -31,6 +31,7 @@ from moisturemap.drilling.noted import (
     noted_on,
     noted_warnings,
     notes_of,
+    told_without_place,
     words_beside,
 )
 from moisturemap.drilling.options import DrillOptions, Place
@@ -245,8 +246,8 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     plan = survey.plan
     read = mapped.readings.reindex(columns=["x", "y"]).dropna().to_numpy(dtype=float)
     flagged, notes = flagged_obstacles(mapped.anomalies, plan, options, read)
-    noted, others = notes_of(survey.readings)
-    noted += noted_on(plan)
+    told = notes_of(survey)
+    noted = [*told.services, *noted_on(plan)]
     issued = {(one.x, one.y): one for one in survey.issued_holes if not one.withdrawn}
     earlier = [place for place in _earlier(survey) if not _of_issued(place, list(issued))]
     done = [*issued, *options.done, *(earlier if options.count_earlier else [])]
@@ -254,7 +255,7 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     obstacles = [
         *plan_obstacles(plan, options),
         *flagged,
-        *noted_obstacles(noted, options),
+        *noted_obstacles([*noted, *told.unknown], options),
         *hole_obstacles([*issued], "issued hole", options),
         *hole_obstacles(done[len(issued) :], "done hole", options),
         *hole_obstacles(kept_clear, "earlier hole", options),
@@ -273,10 +274,11 @@ def start_draft(mapped: MappedVisit, options: DrillOptions) -> Draft:
     ]
     tested = frozenset(str(hole) for hole in survey.tests["hole"])
     names = tested | survey.hole_names | {one.hole for one in survey.issued_holes}
-    draft = Draft(mapped, options, obstacles, done, names, issued, tested, others)
+    draft = Draft(mapped, options, obstacles, done, names, issued, tested, told.others)
     draft.earlier = kept_clear
     draft.statements += notes
-    draft.warnings += off + _plan_warnings(plan, options) + noted_warnings(noted)
+    draft.warnings += [*off, *_plan_warnings(plan, options), *told_without_place(survey)]
+    draft.warnings += noted_warnings(noted, told.unknown)
     return draft
 
 

@@ -10,7 +10,8 @@ from moisturemap.drying.air import (
 )
 from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.areas import AREA_COLUMNS
-from moisturemap.drying.change_map import DRIED, NOT_SHOWN, ROSE, ChangeMap
+from moisturemap.drying.change_map import DRIED, NOT_SHOWN, ROSE, ChangeMap, Floor
+from moisturemap.drying.changes import Changes, find_changes, floor_of
 from moisturemap.drying.compare import DryingProgress, FloorRecords, compare
 from moisturemap.drying.courses import KnownSlab
 from moisturemap.drying.depth_courses import DepthCourse, depth_courses, humidity_limits
@@ -53,12 +54,14 @@ __all__ = [
     "ActiveLeak",
     "AirHistory",
     "ChangeMap",
+    "Changes",
     "CourseMixture",
     "DepthCourse",
     "DepthTest",
     "DryLevel",
     "DryingOptions",
     "DryingProgress",
+    "Floor",
     "Forecast",
     "ForecastBasis",
     "KnownSlab",
@@ -74,7 +77,9 @@ __all__ = [
     "air_sentences",
     "air_table",
     "compare",
+    "find_changes",
     "find_stop",
+    "floor_of",
     "depth_courses",
     "discoveries",
     "humidity_limits",

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from moisturemap.drying.air import DRIVE_COLUMNS, air_sentences, air_table
 from moisturemap.drying.areas import AREA_COLUMNS, Trend, find_areas, reference_rate
-from moisturemap.drying.change_map import ChangeMap, Floor, make_change_map, step_sentence
+from moisturemap.drying.change_map import ChangeMap, Floor, step_sentence
+from moisturemap.drying.changes import Changes, find_changes, floor_of, spacing_of_places
 from moisturemap.drying.depth_evidence import DepthTest
 from moisturemap.drying.dry_level import DryLevel, find_dry_level
 from moisturemap.drying.feature import FEATURE_COLUMNS, judge_features
@@ -29,20 +30,18 @@ from moisturemap.drying.not_read import NOTHING, NotRead
 from moisturemap.drying.noted import latest_notes
 from moisturemap.drying.offset import doubt_sentences
 from moisturemap.drying.options import DryingOptions
-from moisturemap.drying.panel import make_panel
-from moisturemap.drying.rises import Rise, find_rises, with_rises
+from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
-from moisturemap.drying.wet_area import WetArea, wet_area_words, wet_areas
+from moisturemap.drying.wet_area import MapErrors, WetArea, errors_of, wet_area_words, wet_areas
 from moisturemap.drying.zero_before import (
     level_then,
     no_zone_sentence,
     still_wet_sentence,
 )
 from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
-from moisturemap.floorplan import FloorPlan
 from moisturemap.geostat import beside, work_through
-from moisturemap.mapping import FloorEmbedding, KrigedField, MoistureSurface
+from moisturemap.mapping import KrigedField, MoistureSurface
 from moisturemap.survey import LoggerSeries, MachineLog
 from moisturemap.zones import MappedVisit, WetZones
 
@@ -152,6 +151,7 @@ def compare(
     records: FloorRecords = FloorRecords(),
     options: DryingOptions | None = None,
     progress: Progress = None,
+    changes: Changes | None = None,
 ) -> DryingProgress:
     """Compare visits.
 
@@ -164,6 +164,8 @@ def compare(
     options : DryingOptions, optional
     progress : callable, optional
         Called with a phrase and a fraction from 0 to 1; may raise ``Cancelled``.
+    changes : Changes, optional
+        Between these visits on the cells of this map, where they are at hand.
 
     Returns
     -------
@@ -178,64 +180,89 @@ def compare(
     known = (*records.tests, *logged_depths(series, records.loggers))
     records = replace(records, tests=known)
     say = progress or (lambda phrase, fraction: None)
-    floor = _floor(series, latest.moisture, latest.survey.plan)
+    floor = _floor(series, latest) if changes is None else changes.floor
     say("mapping earlier visits", 0.05)
     if len(series.clean) < 2:
-        result = _levelled(series, latest, floor, options, say)
-        told = _told(
-            result, latest, ("There is one visit: what dries shows from the second visit on.",)
-        )
-        return _with_logs(told, records)
-    with beside(lambda: _changed(floor, series, latest.wet.zones, options)) as changed:
-        result = _levelled(series, latest, floor, options, say)
-        shown = changed(lambda: say("differencing visits", 0.5))
+        told = ("There is one visit: what dries shows from the second visit on.",)
+        levels = (latest.moisture,)
+        areas = _wet_areas(series, levels, latest, options)
+        result = replace(_begun(series, levels, latest, floor), wet_areas=areas)
+        return _with_logs(_told(result, latest, told), records)
+    mapped = _mapped if changes is None else _mapped_since(changes)
+    result = mapped(series, latest, floor, options, say)
     say("looking for what does not dry", 0.8)
-    maps = replace(result, **shown)
-    return _with_logs(_concluded(maps, latest, floor, records, options), records)
+    return _with_logs(_concluded(result, latest, floor, records, options), records)
 
 
-def _levelled(
+def _mapped(
     series: VisitSeries,
     latest: MappedVisit,
     floor: Floor,
     options: DryingOptions,
     say: Callable[[str, float], None],
 ) -> DryingProgress:
-    """Map the visits, and measure the wet area of each."""
-    levels = _levels(series, latest, floor, say)
-    areas = _wet_areas(series, levels, latest, options)
+    """Map the earlier visits, and beside them what changed."""
+
+    def look() -> tuple[Changes, pd.DataFrame]:
+        found = find_changes(floor, series, options)
+        return found, mean_changes(found.change, floor, latest.wet.zones, options)
+
+    with beside(look) as looked:
+        levels = (*_earlier(series, latest, floor, say), latest.moisture)
+        areas = _wet_areas(series, levels, latest, options)
+        found, means = looked(lambda: say("differencing visits", 0.5))
+    result = _begun(series, levels, latest, floor)
+    return replace(result, wet_areas=areas, means=means, **_maps(found))
+
+
+def _mapped_since(changes: Changes) -> Callable[..., DryingProgress]:
+    """Return what maps the earlier visits where it is known what changed."""
+
+    def mapped(
+        series: VisitSeries,
+        latest: MappedVisit,
+        floor: Floor,
+        options: DryingOptions,
+        say: Callable[[str, float], None],
+    ) -> DryingProgress:
+        def look() -> tuple[tuple[MoistureSurface, ...], pd.DataFrame]:
+            means = mean_changes(changes.change, floor, latest.wet.zones, options)
+            return _earlier(series, latest, floor, lambda phrase, done: None), means
+
+        with beside(look) as looked:
+            own = _own_errors(series, latest, options)
+            earlier, means = looked(lambda: say("mapping earlier visits", 0.3))
+        levels = (*earlier, latest.moisture)
+        areas = _wet_areas(series, levels, latest, options, own)
+        result = _begun(series, levels, latest, floor)
+        return replace(result, wet_areas=areas, means=means, **_maps(changes))
+
+    return mapped
+
+
+def _maps(found: Changes) -> dict[str, Any]:
+    """Return what changed by its names in ``DryingProgress``."""
+    return {name: getattr(found, name) for name in ("change", "step", "rate", "rises")}
+
+
+def _begun(
+    series: VisitSeries, levels: tuple[MoistureSurface, ...], latest: MappedVisit, floor: Floor
+) -> DryingProgress:
+    """Return what is known of the visits one by one."""
     ids = [one.id for one in series.visits]
     notes = (*series.notes, *_stray_notes(floor), *_scale_notes(floor, ids))
-    air = air_table(series.visits)
-    return DryingProgress(series, levels, latest.wet, wet_areas=areas, air=air, notes=notes)
+    return DryingProgress(series, levels, latest.wet, air=air_table(series.visits), notes=notes)
 
 
-def _changed(
-    floor: Floor, series: VisitSeries, zones: gpd.GeoDataFrame, options: DryingOptions
-) -> dict[str, Any]:
-    """Map what changed between visits; by the names of ``DryingProgress``."""
-    change, step, rate = _changes(floor, series, options)
-    means = mean_changes(change, floor, zones, options)
-    rises = find_rises(floor, series, _spacing(floor), options, step)
-    step = with_rises(step, rises) if step is not None and step.known else step
-    return {"change": change, "step": step, "rate": rate, "means": means, "rises": rises}
+def _floor(series: VisitSeries, latest: MappedVisit) -> Floor:
+    surface = latest.moisture
+    known = {
+        key: one.embedding for key, one in surface.fields.items() if isinstance(one, KrigedField)
+    }
+    return floor_of(series, surface.domains, surface.grid, latest.survey.plan, known)
 
 
-def _floor(series: VisitSeries, surface: MoistureSurface, plan: FloorPlan) -> Floor:
-    embedding = {}
-    for domain in surface.domains:
-        field_ = surface.fields.get(domain.key)
-        own = (
-            field_.embedding
-            if isinstance(field_, KrigedField)
-            else FloorEmbedding.of(domain.geometry)
-        )
-        embedding[domain.key] = own
-    panels = {domain.key: make_panel(series, domain.key) for domain in surface.domains}
-    return Floor(surface.grid, surface.domains, embedding, panels, plan)
-
-
-def _levels(
+def _earlier(
     series: VisitSeries, latest: MappedVisit, floor: Floor, say: Callable[[str, float], None]
 ) -> tuple[MoistureSurface, ...]:
     flagged = flagged_places(latest.found)
@@ -256,7 +283,7 @@ def _levels(
         say("mapping earlier visits", 0.05 + 0.45 * done)
 
     work_through(range(len(series.clean) - 1), mapped, levels.append, report)
-    return (*levels, latest.moisture)
+    return tuple(levels)
 
 
 def _wet_areas(
@@ -264,28 +291,20 @@ def _wet_areas(
     levels: Sequence[MoistureSurface],
     latest: MappedVisit,
     options: DryingOptions,
+    own: MapErrors | None = None,
 ) -> tuple[WetArea, ...]:
     if latest.wet.level.value is None:
         return ()
-    return wet_areas(series, levels, level_then(series, latest), options)
+    return wet_areas(series, levels, level_then(series, latest), options, own)
 
 
-def _changes(
-    floor: Floor, series: VisitSeries, options: DryingOptions
-) -> tuple[ChangeMap, ChangeMap | None, ChangeMap | None]:
-    wanted = {"change": series.change_weights()}
-    if len(series.clean) > 2:
-        wanted["step"] = series.change_weights(-2)
-    if series.timed:
-        wanted["rate"] = series.rate_weights()
-    made: list[ChangeMap] = []
-    work_through(
-        wanted.items(),
-        lambda one: make_change_map(one[0], floor, series, one[1], options),
-        made.append,
-    )
-    known = {one.name: one for one in made}
-    return known["change"], known.get("step"), known.get("rate")
+def _own_errors(
+    series: VisitSeries, latest: MappedVisit, options: DryingOptions
+) -> MapErrors | None:
+    if latest.wet.level.value is None:
+        return None
+    level, offset = level_then(series, latest), series.offsets[-1]
+    return errors_of(latest.moisture, level, offset.sd, options)
 
 
 def _concluded(
@@ -319,7 +338,7 @@ def _concluded(
         statements.append(_why_no_level(latest.wet, level))
     else:
         ends = (maps.levels[0], maps.levels[-1])
-        trend = Trend(change, rate, *ends, dry.value, level, _spacing(floor))
+        trend = Trend(change, rate, *ends, dry.value, level, spacing_of_places(floor))
         known = (maps.levels, maps.series, change, dry)
         found = ForecastInputs(*known, records.tests, records.loggers, maps.rises)
         with beside(lambda: _left_behind(trend, latest, floor, maps.series, options)) as behind:
@@ -349,11 +368,6 @@ def _left_behind(
     return areas, judge_features(latest.found, floor, series, trend.change, kept)
 
 
-def _spacing(floor: Floor) -> float:
-    """Distance of the readings [m]."""
-    return float(np.median([panel.spacing for panel in floor.panels.values()]))
-
-
 def _with_logs(found: DryingProgress, records: FloorRecords) -> DryingProgress:
     """Add what loggers and machine logs tell."""
     wet = [one.area_m2 for one in found.wet_areas]
@@ -378,7 +392,7 @@ def _told(result: DryingProgress, latest: MappedVisit, statements: Sequence[str]
     wet = [_wet_area_sentence(result.wet_areas)] if result.wet_areas else []
     leak = () if result.leak is None else (result.leak.sentence, *result.leak.steps)
     doubt = doubt_sentences(result.series.offsets)
-    noted = [one.sentence for one in latest_notes(latest.visit, latest.survey.readings)]
+    noted = [one.sentence for one in latest_notes(latest.visit, latest.survey)]
     said = (*leak, *noted, *doubt, *wet, *filter(None, statements), *air_sentences(result.air))
     return replace(result, statements=said)
 

@@ -89,7 +89,8 @@ class Forecast:
         Chance that something keeps the zone wet; NaN on a calibrated basis.
     why_open : str
         Why no latest day is given: ``""``, ``"rising"``, ``"rewetted"``, ``"zero"``,
-        ``"kept-wet"``, ``"far"``, ``"asymptote"``, ``"air"``, ``"noted"`` or ``"machines"``.
+        ``"kept-wet"``, ``"far"``, ``"asymptote"``, ``"air"``, ``"noted"``,
+        ``"depth"`` or ``"machines"``.
     look_back : str
         What the forecast made before the latest visit was wrong about, "" when there was none.
     course : ZoneCourse or None

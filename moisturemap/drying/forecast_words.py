@@ -130,7 +130,9 @@ def _why(why: str, dry: DryLevel | None) -> str:
             " faster. List those that stand."
         )
     if why == "noted":
-        return "a note of the latest visit speaks against it."
+        return "what is noted of the latest visit speaks against it."
+    if why == "depth":
+        return "holes at depth do not dry as the surface reads."
     if why == "air":
         return (
             "in the room air of the latest visit the slab does not dry as far or as fast as it did."

@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import pandas as pd
-
-from moisturemap.survey import Visit
+from moisturemap.survey import Survey, Visit
 from moisturemap.survey.drying_note_words import note_kind
+from moisturemap.survey.own_words import own_notes
 
 MEANS = {
     "water": (
@@ -50,21 +49,23 @@ class LatestNote:
         return f"{self.quoted} No latest day is named. {MEANS[self.kind]}"
 
 
-def latest_notes(visit: Visit, readings: pd.DataFrame) -> tuple[LatestNote, ...]:
-    """Return what the latest visit and its readings note that speaks against drying on.
+def latest_notes(visit: Visit, survey: Survey) -> tuple[LatestNote, ...]:
+    """Return what survey, latest visit and its readings note that speaks against drying on.
 
     Parameters
     ----------
     visit : Visit
-    readings : DataFrame
-        Columns ``READING_COLUMNS``, of all visits.
+    survey : Survey
 
     Returns
     -------
     tuple of LatestNote
         Each note once.
     """
-    found = []
+    found, readings = [], survey.readings
+    for said in own_notes(survey):
+        if kind := note_kind(said):
+            found.append(LatestNote(kind, f"Noted of the survey: {said!r}."))
     note = visit.note.strip()
     if kind := note_kind(note):
         found.append(LatestNote(kind, f"Noted on {visit.id}: {note!r}."))

@@ -11,6 +11,7 @@ from typing import NamedTuple
 from moisturemap.drying.damp_air import too_damp
 from moisturemap.drying.logged_air import with_logged_air
 from moisturemap.drying.noted import latest_notes
+from moisturemap.drying.stop_records import damp_log, machine_doubt, room_covered
 from moisturemap.survey import LoggerSeries, Survey, Visit
 
 
@@ -20,7 +21,7 @@ class Stop(NamedTuple):
     Attributes
     ----------
     why : str
-        ``"noted"``, ``"air"``, ``"machines"``, or "" for none.
+        ``"noted"``, ``"air"``, ``"machines"``, ``"depth"``, or "" for none.
     sentence : str
         Said after the day before which the target is not met.
     water : bool
@@ -60,11 +61,15 @@ def find_stop(survey: Survey, visits: Sequence[Visit], room: str) -> Stop:
         Those compared, oldest first.
     room : str
     """
-    notes = latest_notes(visits[-1], survey.readings)
+    notes = latest_notes(visits[-1], survey)
     if notes:
         water = any(one.kind == "water" for one in notes)
         said = " ".join(one.quoted for one in notes)
         return Stop("noted", f"No latest day. {said}", water)
+    doubt = room_covered(survey, visits, room) or machine_doubt(survey, visits[-1], room)
+    if doubt:
+        return Stop("noted", f"No latest day. {doubt}")
     limit = survey.room_limits.get(room, survey.limit)
     damp = too_damp(recorded_air(visits, survey.loggers, room), limit)
+    damp = damp or damp_log(visits, limit, room)
     return Stop("air", f"No latest day: {damp}") if damp else NO_STOP

@@ -60,19 +60,25 @@ def wet_area_words(one: WetArea) -> str:
 
 
 def wet_areas(
-    series: VisitSeries, levels: Sequence[MoistureSurface], level: float, options: DryingOptions
+    series: VisitSeries,
+    levels: Sequence[MoistureSurface],
+    level: float,
+    options: DryingOptions,
+    own: MapErrors | None = None,
 ) -> tuple[WetArea, ...]:
     """Work out the wet area of each visit from conditional draws, the offset's error included.
 
     Errors are drawn once from the field of the latest visit and scaled to the sd of each visit: how
     errors of neighbouring places go together follows from where was read, alike on every visit.
+    ``own`` are those of the latest by itself, as ``errors_of`` gives them, where they are at hand.
     """
     open_cells = [
         _open_cells(surface, level, offset.sd)
         for surface, offset in zip(levels, series.offsets, strict=True)
     ]
     drawn = _draw_errors(levels[-1], np.any(open_cells, axis=0), options)
-    own = _draw_errors(levels[-1], open_cells[-1], options)  # as when the visit stands alone
+    if own is None:  # as when the visit stands alone
+        own = _draw_errors(levels[-1], open_cells[-1], options)
     last = len(levels) - 1
     found = []
     for index, surface in enumerate(levels):
@@ -90,6 +96,27 @@ def wet_areas(
             )
         )
     return tuple(found)
+
+
+def errors_of(
+    surface: MoistureSurface, level: float, offset_sd: float, options: DryingOptions
+) -> MapErrors:
+    """Draw the errors of a map where it is open whether it lies above a level.
+
+    Parameters
+    ----------
+    surface : MoistureSurface
+    level : float
+        [reading units]
+    offset_sd : float
+        Error that all places share [reading units].
+    options : DryingOptions
+
+    Returns
+    -------
+    MapErrors
+    """
+    return _draw_errors(surface, _open_cells(surface, level, offset_sd), options)
 
 
 def wet_area_of(
@@ -126,7 +153,7 @@ def _open_cells(surface: MoistureSurface, level: float, offset_sd: float) -> Mas
 
 
 @dataclass(frozen=True)
-class _Errors:
+class MapErrors:
     """Errors of a map in units of its sd: by domain the places drawn at, and (draws, places)."""
 
     draws: int
@@ -138,7 +165,7 @@ class _Errors:
         return np.asarray(errors[:, tree.query(cells)[1]])
 
 
-def _draw_errors(latest: MoistureSurface, cells: Mask, options: DryingOptions) -> _Errors:
+def _draw_errors(latest: MoistureSurface, cells: Mask, options: DryingOptions) -> MapErrors:
     found = {}
     side = block_side(cells, PLACES)
     for index, domain in enumerate(latest.domains):
@@ -150,13 +177,13 @@ def _draw_errors(latest: MoistureSurface, cells: Mask, options: DryingOptions) -
         drawn = latest.fields[domain.key].draws(places, options.draws, options.seed + index)
         spread = np.maximum(drawn.std(axis=0), 1e-12)
         found[index] = (cKDTree(places), (drawn - drawn.mean(axis=0)) / spread)
-    return _Errors(options.draws, found)
+    return MapErrors(options.draws, found)
 
 
 def _areas(
     surface: MoistureSurface,
     open_cells: Mask,
-    drawn: _Errors,
+    drawn: MapErrors,
     level: float,
     offset_sd: float,
     seed: int,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from moisturemap.drying.air_history import AirHistory
 from moisturemap.drying.change_map import ChangeMap
 from moisturemap.drying.courses import FED_BELOW, KnownSlab
+from moisturemap.drying.deep_stop import BESIDE_M, deep_doubt
 from moisturemap.drying.depth_evidence import DepthTest
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast import Forecast, ForecastBasis, forecast_floor, forecast_zone
@@ -34,10 +35,6 @@ from moisturemap.zones import MappedVisit
 
 RISING_SHARE = 0.25
 """Share of a zone shown to have risen from which no latest day is given (our choice)."""
-
-BESIDE_M = 0.5
-"""A test this near to a zone tells of its slab [m] (our choice)."""
-
 
 UNLISTED_VISITS = 2
 """Visits without machines after one with them, up to which no latest day is given (our choice)."""
@@ -122,10 +119,20 @@ def forecast_zones(
             series.offsets[-1].fell,
             _stop(series, latest, str(zone.room)),
         )
-        forecasts.append(forecast_zone(course, level, found.dry, options, basis))
+        forecast = forecast_zone(course, level, found.dry, options, basis)
+        if not forecast.why_open and (said := _deep(series, latest, zone, forecast)):
+            basis = replace(basis, stop=Stop("depth", f"No latest day: {said}"))
+            forecast = forecast_zone(course, level, found.dry, options, basis)
+        forecasts.append(forecast)
     every = len(forecasts) == len(latest.wet.zones)
     whole = forecast_floor(forecasts, options, started) if every else None
     return (*forecasts, whole) if whole is not None else tuple(forecasts)
+
+
+def _deep(series: VisitSeries, latest: MappedVisit, zone: Any, forecast: Forecast) -> str:
+    """Return what holes in or beside a zone say against its latest day."""
+    where = zone.geometry, str(zone.room)
+    return deep_doubt(latest.survey, series.visits, *where, forecast.high)
 
 
 def _stop(series: VisitSeries, latest: MappedVisit, room: str) -> Stop:

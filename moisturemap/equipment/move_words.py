@@ -20,7 +20,7 @@ def heading_word(direction_deg: float) -> str:
     return COMPASS[round(direction_deg / 45.0) % 8]
 
 
-def described_move(row: dict[str, Any], wall: str) -> str:
+def described_move(row: dict[str, Any], wall: str, *, off_the_wet: bool = False) -> str:
     """Say what to do with one machine.
 
     Parameters
@@ -29,6 +29,8 @@ def described_move(row: dict[str, Any], wall: str) -> str:
         Of ``MOVE_COLUMNS``.
     wall : str
         The wall an air mover blows along, "" when it blows free of walls.
+    off_the_wet : bool
+        Whether it is moved away from what it serves, because it stands on wet floor.
     """
     name, kind = row["machine"], NAMES[row["kind"]]
     where = str(row["where"])
@@ -36,6 +38,8 @@ def described_move(row: dict[str, Any], wall: str) -> str:
     heading = float(row["new_direction_deg"])
     blow = _blow(heading, wall, str(row["serves"]))
     covers = f", for {row['serves']}" if row["serves"] and math.isnan(heading) else ""
+    if covers and off_the_wet:
+        covers = f", off the wet floor it stands on: from there it serves {row['serves']}"
     action = row["action"]
     if action == "move":
         return f"Move {kind} {name} {row['way_m']:.1f} m {to}{blow}{covers}."

@@ -88,8 +88,16 @@ def move_row(site: Site, machine: int, place: int, target: dict[int, int]) -> di
         if math.isnan(heading)
         else along_wall(site.plan, float(point[0]), float(point[1]), heading)
     )
-    row["sentence"] = described_move(row, wall)
+    off = action == "move" and _leaves_wet(site, machine, place)
+    row["sentence"] = described_move(row, wall, off_the_wet=off)
     return row
+
+
+def _leaves_wet(site: Site, machine: int, place: int) -> bool:
+    """Whether a dehumidifier is moved farther from what it serves, as it stands on wet floor."""
+    if site.kind != "dehumidifier":
+        return False
+    return site.mean_way([place]) > site.mean_way([machine])
 
 
 def plain_row(one: Machine, action: str, *, crowded: bool = False) -> dict[str, Any]:

@@ -111,6 +111,12 @@ def _shown(found: Investigation) -> list[str]:
 PANEL, PANEL_GAP, PANEL_HEAD, PANEL_FOOT, LEFT = 2.1, 0.16, 0.32, 0.42, 0.5
 """Height of a panel, between panels, above one for its title, below and left for its axes [in]."""
 
+ALIKE = (
+    "Readings of one probe err alike, and so may the simulated slab at all depths: a cause can"
+    " explain their course over depth and days best though marks lie to one side of its band."
+)
+"""Why the cause that explains readings best may have them beside its band."""
+
 NARROWEST = 1.5
 """Of one of several panels side by side [in]."""
 
@@ -126,7 +132,7 @@ def cause_profiles(found: Investigation, form: Format = Format()) -> Figure:
         "Bands hold 90% of the simulated histories of the slab as stated, weighed by how well they"
         " fit; marks are the readings with their expanded uncertainty. No measurement stands behind"
         " a band.",
-        "",
+        ALIKE,
     )
     inside = width_in(form) - LEFT - EDGE
     columns = max(1, min(3, len(shown), int((inside + PANEL_GAP) / (NARROWEST + PANEL_GAP))))

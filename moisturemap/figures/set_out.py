@@ -11,6 +11,7 @@ import geopandas as gpd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from shapely.geometry import LineString, Point
+from shapely.geometry.base import BaseGeometry
 
 from moisturemap.bundles import Study
 from moisturemap.figures import floor_layers as layers
@@ -79,6 +80,8 @@ def set_out_sheet(
     floor = sheet.floor()
     near = study.anomalies[study.anomalies.intersects(room.polygon.buffer(0.5))]
     layers.keep_off_signs(floor, near)
+    for line in study.survey.plan.lines_of("known-service"):
+        layers.keep_off_line(floor, _edge(line.geometry).intersection(room.polygon))
     signs = keep_off_drilled(floor, drilled)
     beside, labels = _place(floor, room, (holes, signs), tapes, form)
     names = name_drilled(floor, drilled)
@@ -105,6 +108,11 @@ def set_out_sheet(
     layers.draw_holes(ax, holes, beside)
     layers.write_labels(ax, labels, INK)
     return figure
+
+
+def _edge(shape: BaseGeometry) -> BaseGeometry:
+    """Return what is drawn of a service: its line, or the edge of one that is an area."""
+    return shape.boundary if shape.geom_type.endswith("Polygon") else shape
 
 
 def _holes_of(study: Study, room: Room) -> gpd.GeoDataFrame:

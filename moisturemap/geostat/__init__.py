@@ -1,6 +1,6 @@
 """Geostatistics on bare arrays."""
 
-from moisturemap.geostat.beside import allow_copies, beside
+from moisturemap.geostat.beside import allow_copies, beside, copies_work
 from moisturemap.geostat.censored import Censored, CensoredFit, fill_in, fit_censored
 from moisturemap.geostat.covariance.embedding import Embedding
 from moisturemap.geostat.covariance.model import KINDS, SPELT, Covariance
@@ -49,6 +49,7 @@ __all__ = [
     "allow_copies",
     "beside",
     "constant",
+    "copies_work",
     "distances_within",
     "drift_over",
     "empirical_variogram",

@@ -23,7 +23,7 @@ from moisturemap.geostat.kriging.workers import cores, sharing_cores
 
 Result = TypeVar("Result")
 
-LOOK_S = 0.1
+LOOK_S = 0.02
 """How often it is looked whether the work is still wanted [s]."""
 
 _may_be_copied = threading.Event()
@@ -42,8 +42,13 @@ Waited = Callable[[Callable[[], None]], Result]
 """Waits for a result; what it is given is called meanwhile, and may raise to end the waiting."""
 
 
+def copies_work() -> bool:
+    """Whether work beside is done in a copy, and so costs no time of this process."""
+    return _may_be_copied.is_set() and cores() > 1
+
+
 @contextmanager
-def beside(work: Callable[[], Result]) -> Iterator[Waited[Result]]:
+def beside(work: Callable[[], Result], *, idle: bool = False) -> Iterator[Waited[Result]]:
     """Begin a piece of work, and give what waits for its result.
 
     Parameters
@@ -52,18 +57,21 @@ def beside(work: Callable[[], Result]) -> Iterator[Waited[Result]]:
         Without arguments; must change nothing that is looked at afterwards, for a copy takes such
         changes with it.
 
+    idle : bool
+        This process does nothing meanwhile: all cores are left to the copy.
+
     Yields
     ------
     callable
         Returns the result, or raises what the work raised. Left without asking for it, a copy is
         ended; a thread is waited for.
     """
-    if not _may_be_copied.is_set() or cores() < 2:
+    if not copies_work():
         with ThreadPoolExecutor(1) as crew:
             future = crew.submit(work)
             yield lambda look: _looked_for(future, look)
         return
-    with sharing_cores(2):
+    with sharing_cores(1 if idle else 2):
         copy, told = _copied(work)
         try:
             yield lambda look: _result(told, work, look)

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cython_blas, cython_lapack
+from scipy.linalg import cython_blas, cython_lapack, lapack
 
 Array = NDArray[np.float64]
 
@@ -52,19 +52,27 @@ def _ready(*matrices: Array) -> None:
             raise ValueError(message)
 
 
-def factorise(matrix: Array) -> bool:
-    """Replace a symmetric matrix (n, n) by its lower Cholesky factor; False where there is none.
+def factorise(matrix: Array, *, lower: bool = True) -> bool:
+    """Replace a symmetric matrix (n, n) by its Cholesky factor; False where there is none.
 
-    Fortran order. Of a matrix without a factor what stands above the diagonal is kept.
+    Fortran order. Of a matrix without a factor what stands on the other side of the diagonal, above
+    it by default, is kept.
     """
     _ready(matrix)
     count, info = len(matrix), ctypes.c_int()
     side = _size(max(count, 1))
-    _dpotrf(b"L", _size(count), matrix.ctypes.data, side, ctypes.byref(info))
+    own, other = (b"L", b"U") if lower else (b"U", b"L")
+    _dpotrf(own, _size(count), matrix.ctypes.data, side, ctypes.byref(info))
     if info.value == 0 and count > 1:
-        above = matrix[:, 1:].ctypes.data
-        _dlaset(b"U", _size(count - 1), _size(count - 1), _ZERO, _ZERO, above, side)
+        beyond = (matrix[:, 1:] if lower else matrix[1:]).ctypes.data
+        _dlaset(other, _size(count - 1), _size(count - 1), _ZERO, _ZERO, beyond, side)
     return info.value == 0
+
+
+def inverse(factor: Array) -> Array:
+    """Inverse (n, n) of a matrix by its lower Cholesky factor."""
+    lower = lapack.dpotri(factor, lower=1)[0]
+    return np.asarray(np.tril(lower) + np.tril(lower, -1).T)
 
 
 def solve(factor: Array, right: Array, *, lower: bool = True, turned: bool = False) -> Array:

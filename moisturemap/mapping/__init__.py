@@ -5,7 +5,7 @@ from moisturemap.mapping.earlier_floor import EarlierFloor, SameInstrument
 from moisturemap.mapping.field import KrigedField
 from moisturemap.mapping.floor_embedding import FloorEmbedding
 from moisturemap.mapping.floor_told import floor_told
-from moisturemap.mapping.map import map_readings, remap, used_locations
+from moisturemap.mapping.map import map_readings, map_without, remap, used_locations
 from moisturemap.mapping.options import MappingOptions
 from moisturemap.mapping.surface import DomainField, MoistureSurface
 
@@ -20,6 +20,7 @@ __all__ = [
     "SameInstrument",
     "floor_told",
     "map_readings",
+    "map_without",
     "remap",
     "used_locations",
 ]

@@ -22,6 +22,7 @@ from moisturemap.geostat import (
 from moisturemap.mapping.floor_embedding import FloorEmbedding
 
 Array = NDArray[np.float64]
+Pair = tuple[Array, Array]
 Progress = Callable[[str, float], None] | None
 
 AVERAGE_DRAWS = 400
@@ -89,6 +90,23 @@ class KrigedField:
         """
         mean, sd = self.kriging.predict(self.embedding.coordinates(points), progress)
         return self.scale.back_interval(mean, sd)
+
+    def without(self, gone: NDArray[np.intp], points: Array, known: Pair) -> Pair | None:
+        """Mean and sd at plan places (m, 2) [m] had some locations not been read; or None.
+
+        None where kriging again is quicker, or on a stretched scale.
+
+        Parameters
+        ----------
+        gone : ndarray of int
+            Numbers of the locations.
+        known : tuple of ndarray, shape (m,)
+            Mean and sd at the places as they are.
+        """
+        if not self.scale.is_identity or len(self.kriging.observations.points) != len(self.points):
+            return None
+        which = np.flatnonzero(np.isin(self.locations, gone))
+        return self.kriging.without(which, self.embedding.coordinates(points), known)
 
     def predict_reading(self, points: Array, noise_sd: float = 0.0) -> tuple[Array, Array]:
         """Median and sd of a new reading at plan places: the surface plus nugget and noise.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import geopandas as gpd
 import numpy as np
@@ -104,6 +104,45 @@ def remap(
         known=_Known(known, earlier, around),
         progress=progress,
     )
+
+
+def map_without(
+    surface: MoistureSurface,
+    readings: gpd.GeoDataFrame,
+    clean: CleanReadings,
+    gone: NDArray[np.bool_],
+    options: MappingOptions | None = None,
+) -> MoistureSurface:
+    """Map once more as if some of the readings of a map had not been taken.
+
+    Parameters
+    ----------
+    surface : MoistureSurface
+    readings : geopandas.GeoDataFrame
+        Those it was mapped from.
+    clean : CleanReadings
+    gone : ndarray of bool, shape (n,)
+        Which of the readings.
+    options : MappingOptions, optional
+    """
+    numbers = np.unique(readings["location"].to_numpy()[gone])
+    mine = clean.locations["location"].isin(numbers)
+    around = clean.locations.loc[mine, ["x", "y"]].to_numpy(dtype=float)
+    known, grid = _Known(earlier=surface, around=around), surface.grid
+    mean, sd = known.start(grid)
+    for place, domain in enumerate(surface.domains):
+        kriged = surface.fields.get(domain.key)
+        if not isinstance(kriged, KrigedField) or not np.isin(numbers, kriged.locations).any():
+            continue
+        where = (grid.domain == place) & grid.inside & known.changed(grid, kriged)
+        with one_thread():
+            found = kriged.without(numbers, grid.centres(where), (mean[where], sd[where]))
+        if found is None:
+            aside = readings.copy()
+            aside.loc[gone, "flag"] = "line"
+            return remap(surface, aside, clean, around=around, options=options)
+        mean[where], sd[where] = found
+    return replace(surface, mean=mean, sd=sd)
 
 
 @dataclass(frozen=True)

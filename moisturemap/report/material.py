@@ -39,6 +39,8 @@ class Supplement:
         The map and further figures, instead of those the package draws.
     photographs : sequence of Picture
         Photographs of holes and readings.
+    not_shown : sequence of str
+        What is said of photographs that could not be shown.
     clearances : mapping of str to mapping
         Cautions before drilling that are cleared, each with ``by``, ``on`` and ``document``.
     revisions : Revisions
@@ -52,6 +54,7 @@ class Supplement:
     investigation: Investigation | None = None
     pictures: Sequence[Picture] | None = None
     photographs: Sequence[Picture] = ()
+    not_shown: Sequence[str] = ()
     clearances: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     revisions: Revisions = field(default_factory=Revisions)
     made: datetime | None = None

@@ -257,10 +257,12 @@ def drying_pictures(
 
     told = form.units.sentence(" ".join(plan.comparison.drying.statements))
     form = replace(form, height_mm=HALF_PAGE_MM)
+    # between two visits the change a week is the change once more
+    two = len(plan.comparison.drying.series.visits) == 2
     made = [
         drawn(figure, _DRYING[name], f"{_DRYING[name]}. {told}", key=name, floats=True)
         for name, figure in drying_figures(plan, form, decision=decision).items()
-        if name in _DRYING
+        if name in _DRYING and not (name == "drying-rate" and two)
     ]
     return tuple(one if one.key in _NOT_RELATIVE else _relative(one) for one in made)
 

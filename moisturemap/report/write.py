@@ -14,6 +14,7 @@ from moisturemap.errors import OptionError
 from moisturemap.language import speaking
 from moisturemap.outputs import replaced_file, told
 from moisturemap.report.compose import compose
+from moisturemap.report.folder_photographs import folder_photographs
 from moisturemap.report.material import Material, Supplement
 from moisturemap.report.options import ReportOptions
 from moisturemap.survey import given_names
@@ -97,8 +98,12 @@ def write_report(
         extra = replace(extra, decision=decision)
     if drying is not None:
         extra = replace(extra, drying=drying)
-    material = Material(
-        subject, options or ReportOptions(), replace(extra, made=extra.made or datetime.now(UTC))
+    material = _with_photographs(
+        Material(
+            subject,
+            options or ReportOptions(),
+            replace(extra, made=extra.made or datetime.now(UTC)),
+        )
     )
     with speaking(material.options.language, given_names(material.survey)):
         document, notes = _WRITERS[suffix](material)
@@ -107,3 +112,17 @@ def write_report(
     with replaced_file(path) as unfinished:
         unfinished.write_bytes(document)
     return notes
+
+
+def _with_photographs(material: Material) -> Material:
+    """Add the photographs that lie in the folder of the survey; a summary shows none."""
+    if material.options.summary:
+        return material
+    pictures, refused = folder_photographs(material.survey, material.wording)
+    given = material.supplement
+    more = replace(
+        given,
+        photographs=(*given.photographs, *pictures),
+        not_shown=(*given.not_shown, *refused),
+    )
+    return replace(material, supplement=more)

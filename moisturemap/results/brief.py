@@ -14,7 +14,7 @@ from moisturemap.results.storeys import from_above
 from moisturemap.results.study_words import not_numeric_words, readings_words, title_words
 from moisturemap.scanning.remark import OF_RECORD, Remark
 from moisturemap.units import Units
-from moisturemap.zones import no_level_words, one_level_for
+from moisturemap.zones import hardly_sure_words, no_level_words, one_level_for
 from moisturemap.zones.fell_fast import fell_fast
 from moisturemap.zones.other_meter import meters_told, places_of_other_meters
 
@@ -240,6 +240,7 @@ def wet_words(study: Study) -> str:
         text = f"{counted(len(zones), 'wet zone')} of about {whole} m2 together {told}"
         if len(zones) == 1:
             text = f"1 wet zone of {whole} m2 {told}"
+        text += hardly_sure_words(zones)
     text += _small_words([one for one in study.wet.small_m2 if one >= TOLD_M2])
     unsure = float(study.wet.unsure.area)
     if unsure >= TOLD_M2:

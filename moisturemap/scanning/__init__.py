@@ -11,6 +11,7 @@ from moisturemap.scanning.detection import (
 )
 from moisturemap.scanning.frame import frame_doubt
 from moisturemap.scanning.layout import LayoutOptions, ScanLayout, lay_out
+from moisturemap.scanning.left_rows import left_rows
 from moisturemap.scanning.names import ONE_PLACE_M, NamedPlace, named_apart
 from moisturemap.scanning.remark import LEVELS, OF_RECORD, Remark
 from moisturemap.scanning.review import review
@@ -28,6 +29,7 @@ __all__ = [
     "ScanLayout",
     "confirming_sweeps",
     "frame_doubt",
+    "left_rows",
     "grid_limits",
     "lay_out",
     "mesh_alias",

@@ -7,6 +7,7 @@ from moisturemap.scanning.clock import remarks_on_clock
 from moisturemap.scanning.coverage import remarks_on_coverage, scan_spacing
 from moisturemap.scanning.detection import grid_limits
 from moisturemap.scanning.frame import remarks_on_frame
+from moisturemap.scanning.left_rows import remarks_on_left_rows
 from moisturemap.scanning.practice import remarks_on_practice
 from moisturemap.scanning.remark import LEVELS, Remark
 from moisturemap.scanning.row_order import remarks_on_row_order
@@ -33,6 +34,7 @@ def review(survey: Survey, clean: CleanReadings) -> tuple[Remark, ...]:
         *remarks_on_frame(survey, clean),
         *remarks_on_set_aside(clean),
         *remarks_on_coverage(clean, survey.plan),
+        *remarks_on_left_rows(clean.locations, survey.plan),
         *remarks_on_row_order(clean.locations),
         *remarks_on_practice(survey, clean),
     ]

@@ -193,18 +193,28 @@ def from_rows(
 ) -> pd.DataFrame:
     """Return the table that the rows of a layer hold."""
     by_name = dict(zip(layer.names, zip(*found, strict=True), strict=False)) if found else {}
-    extra = [json.loads(text or "{}") for text in by_name.get("extra", ())]
-    later = dict.fromkeys(name for one in extra for name in one)
+    texts = by_name.get("extra", ())
+    known = {text: json.loads(text or "{}") for text in dict.fromkeys(texts)}  # most are alike
+    extra = [known[text] for text in texts]
+    later = dict.fromkeys(name for one in known.values() for name in one)
     new = later.keys() - {column.name for column in columns}
     every = (*columns, *(FrameColumn(name, "object", "tagged") for name in later if name in new))
     made = {}
     for column in every:
         if _fits(column, layer):
-            values = [_back(value, column) for value in by_name.get(column.name, ())]
+            values = _all_back(by_name.get(column.name, ()), column)
         else:
             values = [from_plain(one.get(column.name)) for one in extra]
         made[column.name] = _series(values, column)
     return pd.DataFrame(made, columns=[column.name for column in every])
+
+
+def _all_back(values: Sequence[Any], column: FrameColumn) -> list[Any]:
+    convert, missing = _BACK[column.kind], missing_value(column.missing)
+    try:
+        return [missing if value is None else convert(value) for value in values]
+    except (ValueError, TypeError):
+        return [_back(value, column) for value in values]
 
 
 def _back(value: Any, column: FrameColumn) -> Any:

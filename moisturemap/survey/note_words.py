@@ -39,7 +39,8 @@ _HIDDEN = (
     r"|(?:cold|hot|tap|potable|mains|chilled) water|lphw\b|mphw\b|chw\b|dhw\b|hws\b|cws\b|[hml]v\b"
     r"|elec\b|bonding (?:strap|strip|conductor|wire)|equipotential|potentialausgleich\w*"
     r"|flow (?:and|&) return|(?:kalt|warm|trink|heiz)wasser\w*|vorlauf|rücklauf"
-    r"|stromkreis|fallrohr|ortungsgerät|boîte (?:de dérivation|au sol)|détecteur)"
+    r"|cat[- ]?[5-8][ae]?\b|stromkreis|fallrohr|ortungsgerät|boîte (?:de dérivation|au sol)"
+    r"|détecteur)"
 )
 _HIDDEN_NOTE = re.compile(rf"\b{_HIDDEN}", re.IGNORECASE)
 _NO_HIDDEN = re.compile(

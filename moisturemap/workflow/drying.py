@@ -29,8 +29,15 @@ from moisturemap.drying import (
     zone_drives,
 )
 from moisturemap.errors import MoistureMapError, NotEnoughData, SurveyError
-from moisturemap.geostat import one_thread
+from moisturemap.floorplan import Domain
+from moisturemap.geostat import copies_work, one_thread
 from moisturemap.survey import CleanReadings, Survey, Visit, clean_readings
+from moisturemap.workflow.early_changes import (
+    EarlyChanges,
+    early_changes,
+    level_is_stated,
+    mapped_beside,
+)
 from moisturemap.workflow.overridden_study import decided_study
 from moisturemap.workflow.recorded import dated_ahead
 
@@ -41,7 +48,7 @@ def compare_visits(
     survey: Survey,
     *,
     visits: Sequence[str] | None = None,
-    study: Study | None = None,
+    study: Study | Callable[[], Study] | None = None,
     options: DryingOptions | None = None,
     study_options: StudyOptions | None = None,
     overrides: Overrides | None = None,
@@ -54,8 +61,8 @@ def compare_visits(
     survey : Survey
     visits : sequence of str, optional
         Ids of the visits to compare, in any order; all with readings when left out.
-    study : Study, optional
-        Main path of the latest of these visits when it is at hand.
+    study : Study or callable, optional
+        Main path of the latest of these visits when it is at hand, or what makes it.
     options : DryingOptions, optional
     study_options : StudyOptions, optional
         For the main path of the latest visit.
@@ -71,10 +78,10 @@ def compare_visits(
         When no visit has readings.
     """
     chosen, notes = _chosen(survey, visits)
-    latest = (
-        study
-        if study is not None and study.visit.id == chosen[-1].id
-        else decided_study(
+    options = options or DryingOptions()
+
+    def follow() -> Study:
+        return decided_study(
             survey,
             overrides,
             visit=chosen[-1].id,
@@ -82,29 +89,56 @@ def compare_visits(
             with_holes=False,
             progress=_part(progress, 0.0, 0.5),
         )
-    )
-    clean, left_out = _cleaned(survey, chosen, latest)
-    series = VisitSeries.of(clean, options or DryingOptions(), latest.wet.level.value)
+
+    def look() -> None:
+        if progress is not None:
+            progress("differencing visits", 0.5)
+
+    make = follow if study is None or isinstance(study, Study) else study
+    early = None
+    if isinstance(study, Study) and study.visit.id == chosen[-1].id:
+        latest = study
+    elif study_options is None and copies_work() and len(chosen) > 1:
+        latest, early = _mapped_beside(survey, chosen, make, options, look)
+    else:
+        latest = make()
     with one_thread():
-        spots, told = _judged_spots(survey, latest)
-        found = compare(
-            series,
-            latest,
-            records=FloorRecords(
-                _depth_tests(survey, series, spots), survey.loggers, survey.machine_logs
-            ),
-            options=options,
-            progress=_part(progress, 0.5, 0.9),
-        )
-        drying, refused = _with_tests(latest, found, spots)
-        unread = not_read_again(clean, latest.wet.level.value)
-        first = (*_dates_doubted(chosen), *filter(None, [unread.sentence]))
-        drying = replace(drying, not_read=unread, statements=(*first, *drying.statements))
+        drying, told = _compared(survey, latest, chosen, early, options, progress)
     if progress is not None:
         progress("visits compared", 1.0)
-    return VisitComparison(
-        survey, latest, drying, (*notes, *left_out, *found.notes, *told, *refused)
+    return VisitComparison(survey, latest, drying, (*notes, *told))
+
+
+def _compared(
+    survey: Survey,
+    latest: Study,
+    visits: Sequence[Visit],
+    early: EarlyChanges | None,
+    options: DryingOptions,
+    progress: Progress,
+) -> tuple[DryingProgress, tuple[str, ...]]:
+    """Compare the visits with the latest, and say what was left out or refused."""
+    level = latest.wet.level.value
+    if early is not None:
+        clean, left_out, series = early.clean, early.left_out, early.series
+    else:
+        clean, left_out = _cleaned(survey, visits, latest.domains, latest.clean)
+        series = VisitSeries.of(clean, options, level)
+    spots, told = _judged_spots(survey, latest)
+    tests = _depth_tests(survey, series, spots)
+    found = compare(
+        series,
+        latest,
+        records=FloorRecords(tests, survey.loggers, survey.machine_logs),
+        options=options,
+        progress=_part(progress, 0.5, 0.9),
+        changes=None if early is None else early.changes,
     )
+    drying, refused = _with_tests(latest, found, spots)
+    unread = not_read_again(clean, level)
+    first = (*_dates_doubted(visits), *filter(None, [unread.sentence]))
+    drying = replace(drying, not_read=unread, statements=(*first, *drying.statements))
+    return drying, (*left_out, *found.notes, *told, *refused)
 
 
 def _dates_doubted(visits: Sequence[Visit]) -> tuple[str, ...]:
@@ -141,11 +175,30 @@ def _chosen(
     return kept, tuple(notes)
 
 
+def _mapped_beside(
+    survey: Survey,
+    visits: Sequence[Visit],
+    make: Callable[[], Study],
+    options: DryingOptions,
+    look: Callable[[], None],
+) -> tuple[Study, EarlyChanges | None]:
+    """Map the latest visit, and find what changed beside it where it is known what is wet."""
+    if not level_is_stated(survey, visits[-1]):
+        return make(), None
+
+    def clean(
+        parts: Sequence[Domain], last: CleanReadings
+    ) -> tuple[list[CleanReadings], tuple[str, ...]]:
+        return _cleaned(survey, visits, parts, last)
+
+    return mapped_beside(make, lambda: early_changes(survey, visits[-1], clean, options), look)
+
+
 def _cleaned(
-    survey: Survey, visits: Sequence[Visit], latest: Study
+    survey: Survey, visits: Sequence[Visit], parts: Sequence[Domain], last: CleanReadings
 ) -> tuple[list[CleanReadings], tuple[str, ...]]:
     """Clean each visit's readings with the meter of the latest; leave out visits without it."""
-    meter = latest.clean.instrument.id
+    meter = last.instrument.id
     clean, notes = [], []
     for visit in visits[:-1]:
         used = set(survey.readings_of(visit.id)["instrument"])
@@ -158,8 +211,8 @@ def _cleaned(
             continue
         if used != {meter}:
             notes.append(f"On visit {visit.id} only the readings of {meter} are compared.")
-        clean.append(clean_readings(survey, visit.id, instrument=meter, domains=latest.domains))
-    return [*clean, latest.clean], tuple(notes)
+        clean.append(clean_readings(survey, visit.id, instrument=meter, domains=tuple(parts)))
+    return [*clean, last], tuple(notes)
 
 
 def _judged_spots(

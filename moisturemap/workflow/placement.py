@@ -131,7 +131,7 @@ def _water_notes(comparison: VisitComparison) -> list[str]:
     if len(drying.rising):
         names = ", ".join(drying.rising["area"])
         return [
-            f"{names} still takes up water: stop the source first. No machine is placed there or "
+            f"Readings still rise at {names}: stop the source first. No machine is placed there or "
             f"within {CLEAR_OF_LEAK_M:g} m; those around only carry off what keeps arriving."
         ]
     if drying.rises:

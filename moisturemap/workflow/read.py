@@ -39,6 +39,7 @@ from moisturemap.survey import (
     Visit,
     given_names,
 )
+from moisturemap.workflow.beside_survey import with_beside
 from moisturemap.workflow.photographs import missing_photographs
 from moisturemap.workflow.read_logs import read_loggers, read_logs_of_machines
 from moisturemap.workflow.same_names import (
@@ -89,17 +90,9 @@ def read_survey(path: str | Path) -> Survey:
             allowed="a folder with survey.toml, the .toml itself, or a project .gpkg",
         )
     file = read_survey_toml(where)
-    survey = _with_former(_compose(file, where), where.parent, file.changed_before)
+    survey = with_beside(_compose(file, where), where.parent, file.changed_before)
     keep_names(given_names(survey))
     return survey
-
-
-def _with_former(survey: Survey, folder: Path, expected: str) -> Survey:
-    """Add what was changed in the project file a folder was unpacked from."""
-    from moisturemap.store import former_of_folder
-
-    told = former_of_folder(folder, expected)
-    return replace(survey, **{**told, "notes": (*survey.notes, *told["notes"])}) if told else survey
 
 
 def _compose(file: SurveyFile, where: Path) -> Survey:

@@ -11,12 +11,14 @@ from moisturemap.zones.level import (
 from moisturemap.zones.mapped_visit import (
     MappedVisit,
     VisitOptions,
+    cells_for,
     earlier_readings,
     map_visit,
     map_visit_again,
 )
 from moisturemap.zones.material import levels_by_domain, no_level_words, one_level_for
 from moisturemap.zones.options import LevelOptions, ZoneOptions
+from moisturemap.zones.statement import hardly_sure_words
 from moisturemap.zones.thinning import block_side, thin
 from moisturemap.zones.unread import UnreadPart, unread_parts
 from moisturemap.zones.wettest_part import wettest_cells, wettest_parts
@@ -32,6 +34,7 @@ __all__ = [
     "WetZones",
     "ZoneOptions",
     "block_side",
+    "cells_for",
     "choose_wet_level",
     "earlier_readings",
     "excursion_function",
@@ -47,6 +50,7 @@ __all__ = [
     "stated_level",
     "tolerance_factor",
     "unread_parts",
+    "hardly_sure_words",
     "wettest_cells",
     "wettest_parts",
 ]

@@ -18,6 +18,7 @@ from moisturemap.anomalies import Anomalies
 from moisturemap.floorplan import FloorPlan
 from moisturemap.geostat import Covariance
 from moisturemap.mapping import MoistureSurface
+from moisturemap.zones.even_part import even_part
 from moisturemap.zones.hint import source_hint
 from moisturemap.zones.options import ZoneOptions
 from moisturemap.zones.outline import Patch, above, by_domain, patches
@@ -265,9 +266,20 @@ def _measured(
         "mean": average,
         "mean_sd": average_sd,
         "confidence": _confidence(cells, scene),
-        "hint": source_hint(patch.geometry, (peak_x, peak_y), scene.plan, scene.flagged),
+        "hint": _hint(patch, (peak_x, peak_y), scene),
         "geometry": patch.geometry,
     }
+
+
+def _hint(patch: Patch, peak: tuple[float, float], scene: _Scene) -> str:
+    """Say what the shape of a zone suggests: where its water comes from, or that it is none."""
+    surface, domain = scene.surface, patch.domain
+    where = surface.grid.inside & np.isfinite(surface.mean)
+    where &= surface.grid.domain == surface.domains.index(domain)
+    cells, mean = surface.grid.centres(where), surface.mean[where]
+    source = source_hint(patch.geometry, peak, scene.plan, scene.flagged)
+    even = even_part(patch.geometry, domain.geometry, cells, mean)
+    return " ".join(words for words in (source, even) if words)
 
 
 def zone_name(index: int) -> str:

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from moisturemap.anomalies import Anomalies
-from moisturemap.mapping import MappingOptions, MoistureSurface, remap
+from moisturemap.mapping import MappingOptions, MoistureSurface, map_without
 from moisturemap.survey import CONTESTED, CleanReadings
 
 Array = NDArray[np.float64]
@@ -30,10 +30,7 @@ def without_contested(
     contested = readings["flag"] == CONTESTED
     if not contested.any():
         return None
-    aside = readings.copy()
-    aside.loc[contested, "flag"] = "line"
-    around = readings.loc[contested, ["x", "y"]].to_numpy(dtype=float)
-    return remap(surface, aside, clean, around=around, options=options)
+    return map_without(surface, readings, clean, contested.to_numpy(dtype=bool), options)
 
 
 def over_standings(

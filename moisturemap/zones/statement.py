@@ -43,7 +43,27 @@ def zones_statement(
         "and the rest that was read lies below it, as far as buried objects have been flagged. "
         "Relative readings guide where to test; they prove nothing dry."
     )
-    return " ".join(parts)
+    return " ".join(parts) + hardly_sure_words(zones)
+
+
+def hardly_sure_words(zones: gpd.GeoDataFrame) -> str:
+    """Say how much of the outlined floor is sure where it is less than half; "" elsewhere.
+
+    A zone is outlined where floor is likelier above the level than not, so one that a thin scan or
+    a narrow thing makes may be wide and hardly sure.
+
+    Parameters
+    ----------
+    zones : GeoDataFrame
+        As in ``WetZones``.
+    """
+    outlined, sure = float(zones["area_m2"].sum()), float(zones["sure_m2"].sum())
+    if sure >= 0.5 * outlined:
+        return ""
+    return (
+        f" Of the {outlined:.1f} m2 outlined {sure:.1f} m2 are surely above it; on the rest that "
+        "is likelier than not, and no more."
+    )
 
 
 def unmapped_statement(level: float) -> str:

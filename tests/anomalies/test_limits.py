@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 import pytest
 
 from moisturemap.anomalies import alias_wavelength, ridge_fraction
-from moisturemap.anomalies.limits import joined
+from moisturemap.anomalies.limits import grid_limits, joined
 
 
 def test_limits_speak_of_pipes_between_rows_and_of_mesh(searched):
@@ -36,3 +37,13 @@ def test_what_holds_for_both_parts_of_a_room_is_said_once():
     """A day joint parts the hall; only what differs is told apart."""
     told = [("hall (part 1)", "mesh."), ("hall (part 1)", "pipes."), ("hall (part 2)", "mesh.")]
     assert joined(told) == ("hall (part 1), hall (part 2): mesh.", "hall (part 1): pipes.")
+
+
+def test_nothing_is_said_of_mesh_in_timber():
+    """A deck has none; pipes and cables run under it."""
+    scene = SimpleNamespace(spacing=0.5)
+    finds = SimpleNamespace(things=(), calm=SimpleNamespace(noise_sd=2.0))
+    assert "mesh" in " ".join(grid_limits(scene, finds))
+    timber = " ".join(grid_limits(scene, finds, timber=True))
+    assert "mesh" not in timber
+    assert "pipes cannot be excluded" in timber

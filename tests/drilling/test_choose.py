@@ -585,14 +585,23 @@ def test_holes_keep_clear_of_services_that_a_note_names(planned, note):
     assert not any("by the door" in text for text in plan.warnings)
 
 
-def test_a_note_nobody_knows_is_quoted_with_the_hole_it_stands_beside(planned):
+def test_holes_keep_clear_of_a_note_nobody_knows(planned):
     """No list of words decides alone what may lie below."""
     (x, y), *_ = planned(count=4).holes[["x", "y"]].to_numpy()
-    noted = [(x + 0.1, y, "see sketch 4"), (x, y + 0.1, "wet to touch"), (0.5, 0.5, "by the door")]
+    plan = planned(count=4, notes=[(x + 0.1, y, "see sketch 4"), (0.5, 0.5, "by the door")])
+    assert np.hypot(plan.holes["x"] - x - 0.1, plan.holes["y"] - y).min() >= 0.3
+    assert any("'see sketch 4'" in one for one in plan.warnings)
+    assert not any("by the door" in one for one in plan.warnings)
+
+
+def test_a_harmless_note_beside_a_hole_is_quoted_with_it(planned):
+    """But one of wet floor, which the map tells."""
+    (x, y), *_ = planned(count=4).holes[["x", "y"]].to_numpy()
+    noted = [(x + 0.1, y, "second walk"), (x, y + 0.1, "wet to touch"), (0.5, 0.5, "by the door")]
     plan = planned(count=4, notes=noted)
     beside = plan.holes[np.hypot(plan.holes["x"] - x, plan.holes["y"] - y) < 0.2]
     (said,) = beside["set_out"]
-    assert "'see sketch 4'" in said
+    assert "'second walk'" in said
     assert "wet to touch" not in said
     assert not plan.holes["set_out"].str.contains("by the door").any()
 

@@ -19,7 +19,7 @@ from moisturemap.drying.change_map import (
     step_sentence,
     with_common_sd,
 )
-from moisturemap.drying.compare import _floor
+from moisturemap.drying.changes import floor_of
 from moisturemap.drying.rises import Rise, with_rises
 from moisturemap.workflow.drying import compare_visits
 
@@ -103,7 +103,7 @@ def test_a_change_with_another_common_error_is_the_one_kriged_with_it(
     """What is common to all places enters no kriging."""
     drying, latest = wetted_again.drying, wetted_again.latest
     series, options = drying.series, DryingOptions()
-    floor = _floor(series, latest.moisture, latest.survey.plan)
+    floor = floor_of(series, latest.domains, latest.moisture.grid, latest.survey.plan)
     known = replace(series, offsets=tuple(replace(one, sd=0.3) for one in series.offsets))
     weights = series.change_weights(2, 3)
     whole = make_change_map("step", floor, known, weights, options)

@@ -149,7 +149,7 @@ def test_notes_beside_readings_of_the_latest_visit_count(drying_floor) -> None:
         rows = table.index[table["visit"] == visit][:3]
         noted = table.assign(note=table["note"].where(~table.index.isin(rows), "wiped dry"))
         own = next(one for one in drying_floor.visits if one.id == "v5")
-        found = latest_notes(own, noted)
+        found = latest_notes(own, replace(drying_floor, readings=noted))
         assert len(found) == count
     assert found[0].quoted.startswith("Noted beside 3 readings of v5, the first at (")
     assert "read it again as it is" in found[0].sentence

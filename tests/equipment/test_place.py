@@ -298,6 +298,17 @@ def test_a_dehumidifier_stands_beside_the_patch_too() -> None:
     )
     move = placed.moves.iloc[0]
     assert np.hypot(*(patch - [move.new_x, move.new_y]).T).min() >= 0.35
+    assert "off the wet floor" not in move.sentence
+
+
+def test_a_dehumidifier_moved_away_from_its_zone_says_why() -> None:
+    """It stood in the middle of zone A and was moved from it "for zone A"."""
+    x, y = np.meshgrid(np.arange(5.0, 7.1, 0.5), np.arange(3.0, 5.1, 0.5))
+    demand = _demand(*map(tuple, np.column_stack([x.ravel(), y.ravel()])))
+    placed = place_machines(HALL, demand, [Machine("D1", "dehumidifier", 6.0, 4.0)])
+    move = placed.moves.iloc[0]
+    assert move.action == "move"
+    assert "off the wet floor it stands on: from there it serves" in move.sentence
 
 
 def test_a_place_is_said_by_walls() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,6 +16,10 @@ from matplotlib.lines import Line2D
 from matplotlib.text import Text
 from shapely import contains_xy
 from shapely.geometry import LineString, MultiLineString, Point, box
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from studied import studied
 
 from moisturemap.bundles import Study
 from moisturemap.errors import OptionError
@@ -248,3 +254,20 @@ def test_a_service_drawn_as_an_area_is_drawn_by_its_edge() -> None:
     layers.draw_plan(axes, FloorPlan((Room("hall", box(0, 0, 4, 4)),), (drain,)))
     (edge,) = axes.lines
     assert (edge.get_ydata().min(), edge.get_ydata().max()) == (1, 2)
+
+
+@pytest.mark.thorough
+def test_no_distance_of_a_tape_is_written_across_a_known_service() -> None:
+    """Of the clinic's ward "H3 ← 0.81 m" stood on the waste pipe of the basin."""
+    findings, _ = studied("clinic")
+    study = findings.study
+    assert study is not None
+    room = next(one for one in rooms_to_set_out(study) if one.name == "ward")
+    figure = set_out_sheet(study, room)
+    ax = figure.axes[0]
+    figure.canvas.draw()
+    told = [one for one in ax.texts if re.search(r"[←↑→↓]", one.get_text())]
+    for line in study.survey.plan.lines_of("known-service"):
+        drawn = LineString(ax.transData.transform(np.array(line.geometry.coords)))
+        for text in told:
+            assert not box(*text.get_window_extent().extents).intersects(drawn), text.get_text()

@@ -17,11 +17,12 @@ MATRIX = ROOT @ ROOT.T + 60.0 * np.eye(60)
 RIGHT = np.asfortranarray(RNG.standard_normal((60, 7)))
 
 
-def test_the_factor_is_that_of_scipy():
-    """To the bit, with nothing above the diagonal."""
+@pytest.mark.parametrize("lower", [True, False])
+def test_the_factor_is_that_of_scipy(lower):
+    """To the bit, with nothing on the other side of the diagonal."""
     factor = MATRIX.copy().T
-    assert factorise(factor)
-    assert np.array_equal(factor, lapack.dpotrf(MATRIX.T, lower=1, clean=1)[0])
+    assert factorise(factor, lower=lower)
+    assert np.array_equal(factor, lapack.dpotrf(MATRIX.T, lower=int(lower), clean=1)[0])
 
 
 def test_a_matrix_without_a_factor_keeps_what_stands_above_its_diagonal():

@@ -13,7 +13,15 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from moisturemap.floorplan import FloorPlan, Room
-from moisturemap.scanning import LEVELS, LayoutOptions, Remark, frame_doubt, lay_out, review
+from moisturemap.scanning import (
+    LEVELS,
+    LayoutOptions,
+    Remark,
+    frame_doubt,
+    lay_out,
+    left_rows,
+    review,
+)
 from moisturemap.survey import (
     READING_COLUMNS,
     Instrument,
@@ -349,3 +357,19 @@ def test_readings_of_one_room_or_one_row_are_no_corner() -> None:
     assert frame_doubt(*_grid(cell), small) is None
     row = np.column_stack([np.linspace(1, 2, 9), np.full(9, 1.0)])
     assert frame_doubt(row, np.full(9, "", dtype=object), PLAN) is None
+
+
+def test_a_row_left_out_of_a_grid_is_told() -> None:
+    """Its neighbours stand one spacing off, so no empty circle is wide enough to be a gap."""
+    x, y = (part.ravel() for part in np.meshgrid(np.arange(0.25, 8, 0.8), np.arange(0.25, 6, 0.8)))
+    grid = pd.DataFrame({"x": x, "y": y, "value": 30.0})
+    one = FloorPlan((Room("hall", box(0, 0, 8, 6)),))
+    assert left_rows(grid, one) == ()
+    (told,) = left_rows(grid[(grid["y"] - 3.45).abs() > 0.1], one)
+    assert "row of y 3.45 m, 8.0 m long" in told
+    (told,) = left_rows(grid[(grid["x"] - 4.25).abs() > 0.1], one)
+    assert "row of x 4.25 m" in told
+    walled = FloorPlan((Room("hall", box(0, 0, 8, 3)), Room("store", box(0, 3.9, 8, 6))))
+    assert left_rows(grid[(grid["y"] - 3.45).abs() > 0.1], walled) == ()
+    scattered = grid.assign(y=grid["y"] + np.random.default_rng(1).uniform(-0.4, 0.4, len(grid)))
+    assert left_rows(scattered, one) == ()

@@ -9,7 +9,7 @@ from shapely.geometry import LineString, Point, box
 
 from moisturemap.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
-from moisturemap.zones import ZONE_COLUMNS, WetLevel, ZoneOptions, find_zones
+from moisturemap.zones import ZONE_COLUMNS, WetLevel, ZoneOptions, find_zones, hardly_sure_words
 
 LEVEL = WetLevel(50.0, "stated", "Wet level 50: stated.")
 HALL = FloorPlan((Room("hall", box(0, 0, 8, 6)),))
@@ -174,6 +174,21 @@ def test_a_zone_along_a_flagged_line_says_so(mapped):
     assert "along the flagged line L1" in zones["hint"].iloc[0]
 
 
+@pytest.mark.parametrize("square", [True, False])
+def test_an_even_zone_with_straight_edges_may_be_heating(mapped, square):
+    """Pipes nearer to each other than the scanner resolves lift a part of a room evenly."""
+
+    def part(points: np.ndarray) -> np.ndarray:
+        if not square:
+            return bump(2.0, 3.0)(points)
+        edge = np.minimum(4.0 - points[:, 0], points[:, 1] - 1.0)
+        return 30.0 + 40.0 / (1.0 + np.exp(-edge / 0.08))
+
+    zone = find(mapped(HALL, part)).zones.iloc[0]
+    assert zone["standing"] == "wet"
+    assert ("heating pipes" in zone["hint"]) == square
+
+
 def test_the_mean_is_the_block_average(mapped):
     """The zone's mean and sd come from the field, over the zone's cells."""
     surface = mapped(HALL, bump(3.0, 2.5))
@@ -218,3 +233,12 @@ def test_an_interval_contains_its_area_and_no_area_exceeds_the_floor(
     assert (zones["area_high_m2"] <= floor + 1e-6).all()
     assert zones["area_m2"].sum() <= floor + 1e-6
     assert (zones["sure_m2"] <= zones["area_m2"] + 1e-9).all()
+
+
+def test_a_zone_that_is_hardly_sure_says_so(mapped):
+    """An outline where floor is as likely above the level as not; 34 m2 with 0.4 sure misled."""
+    wet = find(mapped(HALL, bump(3.0, 2.5)))
+    assert hardly_sure_words(wet.zones) == ""
+    doubtful = wet.zones.assign(area_m2=34.4, sure_m2=0.4)
+    assert "Of the 34.4 m2 outlined 0.4 m2 are surely above it" in hardly_sure_words(doubtful)
+    assert hardly_sure_words(wet.zones.iloc[:0]) == ""

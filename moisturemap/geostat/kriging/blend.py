@@ -28,6 +28,8 @@ from moisturemap.geostat.kriging.workers import work_through
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+Pair = tuple[Array, Array]
 Progress = Callable[[str, float], None] | None
 Part = Kriging | NeighbourhoodKriging | FlatKriging
 
@@ -40,6 +42,12 @@ of them lie near."""
 WIDENED = (60, 100_000)
 """Fewest and most readings from which local widening is learnt: fewer tell nothing, of more the
 parts of the floor are mapped from so near that it hardly matters."""
+
+AT_ONCE = 128
+"""Cells whose covariances with the readings are looked at together: what a cache holds."""
+
+LEAST_LEFT = 20
+"""Fewest readings left from which a map without others is worked out from that with them."""
 
 FEWEST, LIGHT = 150, 2e8
 """Readings up to which, and squared readings times cells times parts up to which, ``"auto"`` maps
@@ -157,6 +165,10 @@ class BlendedKriging:
     @cached_property
     def widening(self) -> Widening | None:
         """Where the interval is wider than the covariance alone makes it; None for nowhere."""
+        return self._widening_without(None)
+
+    def _widening_without(self, gone: Index | None) -> Widening | None:
+        """Learn it from all readings but some."""
         places, values = self.observations.points, self.observations.values
         fewest, most = WIDENED
         patterned = self.weights[: len(self._models)].sum()
@@ -166,6 +178,9 @@ class BlendedKriging:
         values = values - columns @ np.linalg.lstsq(columns, values)[0]
         if self._copies is not None:
             values = np.where(np.ptp(self._copies, axis=1) > 0.0, np.nan, values)
+        if gone is not None:
+            values = values.copy()
+            values[gone] = np.nan
         return Widening.of(places, values, typical_gap(places), self._semivariance)
 
     def _semivariance(self, pairs: NDArray[np.intp]) -> Array:
@@ -248,6 +263,41 @@ class BlendedKriging:
             middle = mixed.mean(axis=0)
             mixed = middle + (mixed - middle) * self.widening.at(places)
         return mixed[np.random.default_rng(seed).permutation(len(mixed))]
+
+    def without(self, gone: Index, cells: Array, known: tuple[Array, Array]) -> Pair | None:
+        """Mean and sd at cells (m, d) without some readings, from those with them: (m,) each.
+
+        Nothing is factorised anew. None where that cannot be done or would be slower than kriging
+        again: with very many readings, few left, censored ones, or where no pattern is likely.
+
+        Parameters
+        ----------
+        gone : ndarray of int, shape (g,)
+            Pooled places.
+        known : tuple of ndarray, shape (m,)
+            Mean and sd at the cells with all readings.
+        """
+        count = len(self.observations.points)
+        light = len(gone) + LEAST_LEFT <= count <= ALL_READINGS
+        if self._copies is not None or self._flat or not light:
+            return None
+        changes = [part.change_without(gone) for part in self._exact]
+        middle, shift, further = np.empty((3, len(changes), len(cells)))
+        for start in range(0, len(cells), AT_ONCE):
+            some = slice(start, start + AT_ONCE)
+            apart = Distances(cells[some], self.observations.points)
+            for place, change in enumerate(changes):
+                middle[place, some], shift[place, some], further[place, some] = change(apart)
+        variance = self.weights @ further + self._between(middle + shift) - self._between(middle)
+        after = self._widening_without(gone)
+        before = 1.0 if self.widening is None else self.widening.at(cells)
+        sd = np.sqrt(np.maximum((known[1] / before) ** 2 + variance, 0.0))
+        mean = known[0] + self.weights @ shift
+        return mean, sd if after is None else sd * after.at(cells)
+
+    def _between(self, means: Array) -> Array:
+        """Variance (m,) between the means of the parts (k, m)."""
+        return np.asarray(self.weights @ (means - self.weights @ means) ** 2)
 
     def average(self, cells: ArrayLike, weights: ArrayLike | None = None) -> tuple[float, float]:
         """Mean of the field over a block of cells and its sd."""

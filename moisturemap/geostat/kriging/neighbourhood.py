@@ -14,13 +14,14 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.linalg import blas, lapack
 from scipy.spatial import cKDTree
 
+from moisturemap.errors import NotEnoughData
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.drift import Drift, constant
 from moisturemap.geostat.kriging.distances import Distances
 from moisturemap.geostat.kriging.exact import INVERTED, Kriging, normal_draws
 from moisturemap.geostat.kriging.shared import BATCH, SharedTiles
 from moisturemap.geostat.kriging.tiles import Layout, Tiling, lay_tiles, neighbours_of
-from moisturemap.geostat.lapack import multiply, solve
+from moisturemap.geostat.lapack import factorise, multiply, solve
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 from moisturemap.geostat.simulation import EXACT, draws_in_turn
 
@@ -163,7 +164,7 @@ class NeighbourhoodKriging:
             for member, share, some in zip(
                 tiling.members[batch], tiling.shares[batch], near, strict=True
             ):
-                right = lapack.dpotrs(self._factor(some).T, residual[some], lower=0)[0]
+                right = lapack.dpotrs(self._factor(some), residual[some], lower=0)[0]
                 cross = self._round.between(places[member], self.places[some])
                 mean[member] += share[:, None] * (cross @ right)
         return mean
@@ -281,19 +282,18 @@ class NeighbourhoodKriging:
         )
 
     def _factor(self, some: Index, among: Distances | None = None) -> Array:
-        """Lower Cholesky factor of some readings' covariance.
-
-        NumPy's routine frees the interpreter while it works, so that several cores can.
-        """
+        """Upper Cholesky factor of some readings' covariance, in Fortran order."""
         among = among or Distances(self.observations.points[some])
-        matrix = among.covariance(self.model)
-        matrix.ravel()[:: len(some) + 1] += self._noise[some]
-        try:
-            return np.asarray(np.linalg.cholesky(matrix))
-        except np.linalg.LinAlgError:
+        jitter = 0.0
+        for _ in range(2):
+            matrix = among.covariance(self.model)
+            matrix.ravel()[:: len(some) + 1] += self._noise[some] + jitter
+            # the transpose is the same matrix in the order LAPACK asks for
+            if factorise(matrix.T, lower=False):
+                return matrix.T
             jitter = 1e-9 * (self.model.variance + float(self._noise[some].max()))
-            matrix.ravel()[:: len(some) + 1] += jitter
-            return np.asarray(np.linalg.cholesky(matrix))
+        message = "the covariance of neighbouring readings is not positive definite"
+        raise NotEnoughData(message)
 
     def system(self, some: Index, among: Distances, cells: int) -> TileSystem:
         """Factorise some readings, once for all cells that share them.
@@ -307,7 +307,7 @@ class NeighbourhoodKriging:
             How many share them: multiplying by the inverse of a factor is quicker than solving by
             it, but it has to be found first.
         """
-        factor = self._factor(some, among).T
+        factor = self._factor(some, among)
         right = np.vstack([self._columns[some].T, self._residual[some]]).T
         half = blas.dtrsm(1.0, factor, right, lower=0, trans_a=1, overwrite_b=1)
         dual = blas.dtrsv(factor, half[:, -1], lower=0)
@@ -369,7 +369,7 @@ class NeighbourhoodKriging:
         factor = self._factor(some)
         cross = self._round.between(self.places[some], cells)
         weights = np.array(cross, order="F")
-        solve(factor.T, solve(factor.T, weights, lower=False, turned=True), lower=False)
+        solve(factor, solve(factor, weights, lower=False, turned=True), lower=False)
         left = (1.0 - weights[:, :own].sum(axis=0)) * float(self._spread[0, 0])
         explained = np.einsum("ij,ij->j", weights[:, :own], cross[:, :own])
         means = self._residual[groups] @ weights + float(self.coefficients[0])
@@ -380,7 +380,7 @@ class NeighbourhoodKriging:
 
         The diagonal of the inverse covariance is that of R R' with R the inverse of its factor.
         """
-        factor = self._factor(group, among).T
+        factor = self._factor(group, among)
         root = lapack.dtrtri(factor, lower=0)[0][inside]
         dual = lapack.dpotrs(factor, self._residual[group], lower=0)[0]
         sd = 1.0 / np.sqrt(np.einsum("ij,ij->i", root, root))

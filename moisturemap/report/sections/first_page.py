@@ -286,9 +286,9 @@ def _sweep_steps(material: Material) -> list[Step]:
     left = len(study.drilling.unreached)
     if left:
         where = "in the technical report" if material.options.summary else "under Drill plan"
-        what = f"No hole of the plan lies in 1 place that reads wet: see why {where}."
+        what = f"1 place that reads wet has no hole of the plan: see why {where}."
         if left > 1:
-            told = f"No hole of the plan lies in {left} places that read wet"
+            told = f"{left} places that read wet have no hole of the plan"
             what = f"{told}: see why {where}."
         steps.append((what, "test technician"))
     small = sum(one >= TOLD_M2 for one in study.wet.small_m2)

@@ -15,6 +15,7 @@ from moisturemap.report.content import (
     Picture,
     Section,
     Table,
+    Terms,
 )
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import PART, check_picture, map_picture, part_maps
@@ -22,6 +23,7 @@ from moisturemap.report.reference import refer
 from moisturemap.report.wording import is_missing, number
 from moisturemap.results.brief import elsewhere_words
 from moisturemap.results.study_words import not_numeric_words
+from moisturemap.scanning import left_rows
 from moisturemap.survey import USED_FLAGS
 from moisturemap.zones import MappedVisit
 
@@ -41,7 +43,12 @@ def the_map(material: Material) -> Section:
         "nothing about the compass."
     )
     shown = [named for named in (text, _parts_named(pictures)) if named]
-    left_out = (not_numeric_words(material.study), *elsewhere_words(material.study))
+    study = material.study
+    left_out = (
+        not_numeric_words(study),
+        *left_rows(study.clean.locations, study.survey.plan),
+        *elsewhere_words(study),
+    )
     told = tuple(material.wording.sentence(one) for one in left_out if one)
     bullets = (Bullets(told),) if told else ()
     return Section("Map of relative readings", (*map(Paragraph, shown), *bullets, *pictures))
@@ -89,7 +96,6 @@ def wet_zones(material: Material) -> Section:
             Column("There, x, y", 1.4, "right"),
             Column("Highest reading", 1, "right"),
             Column("Mean of the map", 1, "right"),
-            Column("Remark", 3.4),
         )
         rows = tuple(
             (
@@ -103,7 +109,6 @@ def wet_zones(material: Material) -> Section:
                 wording.place(zone.peak_x, zone.peak_y),
                 number(highest_reading(study, zone.geometry), 1),
                 number(zone.mean, 0),
-                wording.sentence(str(zone.hint or "")),
             )
             for zone in study.zones.itertuples()
         )
@@ -114,6 +119,12 @@ def wet_zones(material: Material) -> Section:
         if (study.zones["standing"] == "contested").any():
             note += " Contested: half and more of the zone may be a thing in the floor."
         blocks.append(Table("Wet zones", columns, rows, note=note, key="zones"))
+        hints = tuple(
+            (f"Zone {zone.zone}", wording.sentence(str(zone.hint)))
+            for zone in study.zones.itertuples()
+            if zone.hint
+        )
+        blocks += [Terms(hints)] if hints else []
     return Section("Wet zones", tuple(blocks))
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from moisturemap.acceptance import ProfileVerdict, sealed_words
 from moisturemap.quantities import beside, three_figures
-from moisturemap.report.content import Block, Column, Paragraph, Section, Table, Terms
+from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import profile_pictures
 from moisturemap.report.sections.judged import AGAINST, judged, limit_of
@@ -309,7 +309,9 @@ def _sealed(spot: ProfileVerdict) -> str:
 def photographs(material: Material) -> Section | None:
     """Show the photographs given with the report."""
     pictures = tuple(material.supplement.photographs)
-    if not pictures:
+    left = tuple(material.supplement.not_shown)
+    if not pictures and not left:
         return None
     text = "Photographs as taken; the time is the one the camera wrote."
-    return Section("Photographs", (Paragraph(text, "note"), *pictures))
+    said = (Paragraph(text, "note"),) if pictures else ()
+    return Section("Photographs", (*said, *((Bullets(left),) if left else ()), *pictures))

@@ -57,6 +57,10 @@ class Memo:
         """Return what is kept under a key; None when nothing is."""
         return self._kept.get(key)
 
+    def items(self) -> list[tuple[tuple[Any, ...], Any]]:
+        """Return all that is kept, by key."""
+        return list(self._kept.items())
+
 
 class Desk:
     """The data of one question; studies are made when a task asks for them."""
@@ -121,12 +125,15 @@ class Desk:
         def decide() -> Study:
             return with_decided_things(self.scanned(chosen), decisions)
 
-        state = (self.keys.scan, repr(decisions.anomalies))
-        mapped: Study = self.kept(("mapped", chosen, *state), decide)
+        key = self._mapped_key(chosen, decisions)
+        mapped: Study = self.kept(key, decide)
         if overrides is None:
-            self.memo.put((self.question.job, "latest map", chosen), (self.keys, state[1], mapped))
+            self.memo.put((self.question.job, "latest map", chosen), (self.keys, key[-1], mapped))
         # Tests and issued holes may be newer than the map, which does not depend on them.
         return replace(mapped, survey=self.survey)
+
+    def _mapped_key(self, visit: str, decisions: Overrides) -> tuple[Any, ...]:
+        return "mapped", visit, self.keys.scan, repr(decisions.anomalies)
 
     def corrected(self, visit: str | None) -> Study | None:
         """Return the latest map of a visit with the few readings that changed since.
@@ -169,12 +176,22 @@ class Desk:
         """Return the visits up to one, compared."""
         from moisturemap.workflow.drying import compare_visits
 
-        study = self.mapped(visit)
+        latest = self.survey.scanned_visit(visit).id
         ids = [one.id for one in self.survey.visits]
-        chosen = ids[: ids.index(study.visit.id) + 1]
+        chosen = ids[: ids.index(latest) + 1]
+        at_hand = self.memo.look((self.question.job, *self._mapped_key(latest, self.overrides)))
+
+        def study() -> Study:
+            return self.mapped(latest)
+
         compared: VisitComparison = self.kept(
-            ("drying", self.keys.everything, study.visit.id),
-            lambda: compare_visits(self.survey, visits=chosen, study=study, progress=self.say),
+            ("drying", self.keys.everything, latest),
+            lambda: compare_visits(
+                self.survey,
+                visits=chosen,
+                study=study if at_hand is None else study(),
+                progress=self.say,
+            ),
         )
         return compared
 

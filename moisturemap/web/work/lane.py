@@ -257,7 +257,10 @@ def _work(connection: Connection, stop: Any) -> None:
 
 
 def _answers(connection: Connection, stop: Any) -> None:
+    from moisturemap.web.work.ahead import Ahead
+
     memo = Memo()
+    ahead = Ahead(memo)
 
     def say(phrase: str, fraction: float) -> None:
         connection.send(("say", (phrase, fraction)))
@@ -266,7 +269,7 @@ def _answers(connection: Connection, stop: Any) -> None:
 
     while True:
         try:
-            question = connection.recv()
+            question = ahead.fill(connection, stop) or connection.recv()
         except (EOFError, OSError):
             return
         try:
@@ -280,3 +283,5 @@ def _answers(connection: Connection, stop: Any) -> None:
 
             logging.getLogger("uvicorn.error").exception("%s failed", question.task)
             connection.send(("error", RuntimeError(f"{type(failed).__name__}: {failed}")))
+        else:
+            ahead.answered(question)

@@ -119,3 +119,39 @@ def test_no_pattern_is_the_mean_of_the_readings():
     drawn = hidden.draws(np.random.default_rng(3).uniform(0, 15, (30, 2)), 2000, 1)
     assert drawn.std() == pytest.approx(np.sqrt(3.1), rel=0.05)
     assert hidden.average(points)[1] == pytest.approx(np.sqrt(5.0 / 50))
+
+
+@pytest.mark.parametrize("count", [120, 500])
+def test_a_blend_without_some_readings_is_that_of_the_others(count):
+    """The same means as kriged from the others alone, sds within 1%: what widens them is local."""
+    points, values = readings(count, 4)
+    gone = np.flatnonzero(np.hypot(*(points - [7.0, 7.0]).T) < 1.5)
+    values[gone] += 6.0
+    rest = np.setdiff1d(np.arange(count), gone)
+    cells = np.random.default_rng(2).uniform(4, 10, (400, 2))
+    options = BlendOptions(engine="exact")
+    whole = BlendedKriging(points, values, fit_of(*PARTS), options=options)
+    others = BlendedKriging(points[rest], values[rest], fit_of(*PARTS), options=options)
+    mean, sd = others.predict(cells)
+    found = whole.without(gone, cells, whole.predict(cells))
+    assert np.abs(whole.predict(cells)[0] - mean).max() > 1.0
+    assert_allclose(found[0], mean, atol=1e-8)
+    assert_allclose(found[1], sd, rtol=0.01)
+
+
+def test_a_blend_that_would_be_slower_or_wrong_by_it_is_kriged_again():
+    """With too many readings, too few left, censored copies, or perhaps no pattern."""
+    points, values = readings(650)
+    cells, known = points[:5], (np.zeros(5), np.ones(5))
+    fit, few = fit_of(*PARTS), np.arange(3)
+    copies = np.column_stack([values[:100], values[:100] + 1.0])
+    for made, gone in (
+        (BlendedKriging(points, values, fit), few),
+        (BlendedKriging(points[:100], values[:100], fit), np.arange(90)),
+        (BlendedKriging(points[:100], values[:100], fit_of(*PARTS, flat=0.3)), few),
+        (
+            BlendedKriging(points[:100], values[:100], fit, options=BlendOptions(copies=copies)),
+            few,
+        ),
+    ):
+        assert made.without(gone, cells, known) is None

@@ -9,6 +9,8 @@ from numpy.testing import assert_allclose
 from moisturemap.errors import NotEnoughData
 from moisturemap.geostat import Covariance, Kriging
 from moisturemap.geostat.covariance.model import KINDS
+from moisturemap.geostat.drift import drift_over
+from moisturemap.geostat.kriging.distances import Distances
 from moisturemap.geostat.kriging.exact import INVERTED
 
 RNG = np.random.default_rng(3)
@@ -30,6 +32,23 @@ def test_far_from_every_reading_the_map_is_the_mean():
     mean, sd = kriging.predict([[1e4, 1e4]])
     assert mean[0] == pytest.approx(kriging.coefficients[0], abs=1e-9)
     assert sd[0] > np.sqrt(20.0)
+
+
+@pytest.mark.parametrize("nugget", [0.0, 2.0])
+def test_the_map_without_some_readings_follows_from_that_with_them(nugget):
+    """Mean and variance are those of the other readings kriged alone, drift included."""
+    model, gone = Covariance("matern32", 20.0, 2.0, nugget), np.array([3, 17, 18, 40])
+    drift = drift_over(POINTS, "linear")
+    cells = np.concatenate([RNG.uniform(0, 10, (30, 2)), POINTS[gone] + 0.01])
+    whole = Kriging(POINTS, VALUES, model, drift=drift)
+    mean, sd = whole.predict(cells)
+    middle, shift, further = whole.change_without(gone)(Distances(cells, POINTS))
+    rest = np.setdiff1d(np.arange(len(POINTS)), gone)
+    expected = Kriging(POINTS[rest], VALUES[rest], model, drift=drift).predict(cells)
+    assert_allclose(middle, mean, atol=1e-8)
+    assert np.abs(shift).max() > 1.0
+    assert_allclose(mean + shift, expected[0], atol=1e-8)
+    assert_allclose(np.sqrt(sd**2 + further), expected[1], atol=1e-8)
 
 
 def test_a_drift_is_followed_exactly():
