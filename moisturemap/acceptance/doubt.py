@@ -13,6 +13,7 @@ from moisturemap.acceptance.layer_doubt import bonded_alone, too_young, unknown_
 from moisturemap.acceptance.limit_doubt import limit_doubts
 from moisturemap.acceptance.logged import loggers_doubts
 from moisturemap.acceptance.machines import machines_doubts
+from moisturemap.acceptance.mixed_meters import mixed_meters_doubts
 from moisturemap.acceptance.noted import note_doubts
 from moisturemap.acceptance.wetted import wetted_since
 from moisturemap.base_material import material_of, may_hold_heating, names_material
@@ -58,6 +59,7 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         *at_odds(survey, judged),
         *machines_doubts(survey, judged),
         *loggers_doubts(survey, judged),
+        *mixed_meters_doubts(survey, judged),
     )
     return [*of_floor, *dict.fromkeys(found)]
 

@@ -17,6 +17,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry import MultiPoint
 from shapely.ops import unary_union
 
+from moisturemap.acceptance.capped import capped
 from moisturemap.anomalies import ANOMALY_KINDS, is_along, is_drawn, read_sweeps
 from moisturemap.geostat import spacing_of
 from moisturemap.survey import BELOW_A_STEP, DOUBTED, USED_FLAGS, Survey, agreeing
@@ -115,7 +116,7 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
     found += _in_no_room(study) + _narrow(study) + _below_the_level(study)
     found += standing_out(study) + lone_high(study) + _once_higher(survey, study)
-    found += fell_fast(survey, study)
+    found += fell_fast(survey, study) + capped(study)
     if not study.wet.zones.empty:
         return found
     return found + _no_zone(study) + _below_a_doubtful_level(study) + uneven(study)

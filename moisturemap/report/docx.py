@@ -174,8 +174,9 @@ class _Writer:
         add_signatures(self.document, to_sign(block), UPRIGHT[self.content.paper][0])
         self._after_table().paragraph_format.space_after = Pt(0)
 
-    def _caption(self, block: Table | Picture, *, above: bool) -> None:
-        caption = self.document.add_paragraph(style="Caption")
+    def _caption(self, block: Table | Picture, *, above: bool, paragraph: Any = None) -> None:
+        caption = paragraph or self.document.add_paragraph()
+        caption.style = self.document.styles["Caption"]
         caption.paragraph_format.keep_with_next = above
         fields.numbered_caption(caption, block.number, block.key)
         caption.add_run(f". {unbroken(block.caption)}")
@@ -204,27 +205,28 @@ class _Writer:
         self._caption(picture, above=False)
 
     def _pair(self, left: Picture, right: Picture) -> None:
-        """Write two narrow figures on one line, and their captions below it."""
-        paragraph = None
-        for picture in (left, right):
-            height = room_for(picture, self.content.paper)[1]
-            paragraph = self._picture(picture, height, paragraph)
-        for picture in (left, right):
-            self._caption(picture, above=picture is left)
+        """Write two narrow figures beside each other, each above its caption."""
+        from moisturemap.report.docx_table import add_abreast
 
-    def _picture(self, picture: Picture, height_mm: float, beside: Any = None) -> Any:
-        """Write a picture into a paragraph of its own, or beside another in its paragraph."""
+        cells = add_abreast(self.document, 2, UPRIGHT[self.content.paper][0])
+        for cell, picture in zip(cells, (left, right), strict=True):
+            height = room_for(picture, self.content.paper)[1]
+            self._picture(picture, height, cell.paragraphs[0])
+            self._caption(picture, above=False, paragraph=cell.add_paragraph())
+        self._after_table().paragraph_format.space_after = 0
+
+    def _picture(self, picture: Picture, height_mm: float, paragraph: Any = None) -> None:
+        """Write a picture into a paragraph of its own, or an empty one."""
         from docx.shared import Mm
 
         from moisturemap.report.docx_picture import describe, link_vectors
 
-        paragraph = beside or self.document.add_paragraph(style="Picture")
-        run = paragraph.add_run("" if beside is None else " ")
-        shape = run.add_picture(io.BytesIO(picture.png), height=Mm(height_mm))
+        paragraph = paragraph or self.document.add_paragraph()
+        paragraph.style = self.document.styles["Picture"]
+        shape = paragraph.add_run().add_picture(io.BytesIO(picture.png), height=Mm(height_mm))
         describe(shape, printable(picture.alt))
         if picture.svg:
             link_vectors(self.document, shape, picture.svg)
-        return paragraph
 
 
 def _section_key(section: Section) -> str:

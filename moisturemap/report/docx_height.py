@@ -185,8 +185,8 @@ def spaces(style: str) -> tuple[float, float]:
 
 
 def picture_mm(picture: Picture, paper: str) -> float:
-    """Return the height of a picture and its caption."""
-    width = UPRIGHT[paper][0]
+    """Return the height of a picture and its caption, which may have half the width."""
+    width = UPRIGHT[paper][0] / (2 if picture.narrow else 1)
     style = STYLES["Picture"]
     beside = (style.before + style.after) * MM_PER_POINT
     caption = f"{picture.number}. {picture.caption}"

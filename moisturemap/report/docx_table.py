@@ -56,6 +56,21 @@ def _properties(table: Table, width: int) -> str:
     )
 
 
+def add_abreast(document: Any, count: int, width_mm: float) -> Sequence[Any]:
+    """Add cells beside each other at the end of the document, which no page parts; return them."""
+    width = round(width_mm * _TWIPS_PER_MM / count)
+    cells = f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/></w:tcPr><w:p/></w:tc>' * count
+    grid = f'<w:gridCol w:w="{width}"/>' * count
+    xml = (
+        f'<w:tbl {nsdecls("w")}><w:tblPr><w:tblW w:w="{width * count}" w:type="dxa"/>'
+        f'<w:tblLayout w:type="fixed"/>{_margins(0)}</w:tblPr>'
+        f"<w:tblGrid>{grid}</w:tblGrid><w:tr><w:trPr><w:cantSplit/></w:trPr>{cells}</w:tr></w:tbl>"
+    )
+    body = document.element.body
+    body.insert(len(body) - 1, parse_xml(xml))
+    return document.tables[-1].rows[0].cells  # type: ignore[no-any-return]
+
+
 def add_signatures(document: Any, lines: Sequence[str], width_mm: float) -> None:
     """Add lines to sign beside each other at the end of the document, on the page before them."""
     width = round(width_mm * _TWIPS_PER_MM / len(lines))

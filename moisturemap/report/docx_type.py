@@ -29,7 +29,7 @@ STYLES = {
     "Appendix Heading": Style(14, True, False, 14, 4, True),
     "Contents Heading": Style(10.5, True, False, 10, 3, True),
     "Contents Entry": Style(8.5, False, False, 0, 1, False),
-    "Lead": Style(10.5, True, False, 6, 2, True),
+    "Heading 2": Style(10.5, True, False, 6, 2, True),
     "Caption": Style(8.5, False, True, 6, 4, False),
     "List Bullet": Style(9.5, False, False, 0, 3, False),
     "Term": Style(9.5, False, False, 0, 3, False),
@@ -43,5 +43,5 @@ STYLES = {
     "Signature Line": Style(8, False, True, 18, 0, False),
 }
 
-KINDS = {"body": "Normal", "lead": "Lead", "note": "Note", "warning": "Warning"}
+KINDS = {"body": "Normal", "lead": "Heading 2", "note": "Note", "warning": "Warning"}
 """Style of each kind of paragraph."""

@@ -145,6 +145,8 @@ def _block(block: Block, foot: str) -> str:
     match block:
         case Contents():
             return ""
+        case Paragraph(body, "lead"):
+            return f'<h3 dir="auto">{_runs(body)}</h3>'
         case Paragraph(body, kind):
             return f'<p class="{kind}" dir="auto">{_runs(body)}</p>'
         case Verdict(headline, body):

@@ -161,6 +161,7 @@ def layer_of_tests(study: Study) -> Layer:
     geometry = gpd.points_from_xy(tests["x"].astype(float), tests["y"].astype(float))
     off = pd.Series(off_rule_depth(tests, study.survey.plan), index=tests.index, dtype=float)
     shown_tests = tests[names].assign(off_depth_mm=off)
+    shown_tests["read"] = [None if pd.isna(one) else one.isoformat() for one in tests["read"]]
     return collection(gpd.GeoDataFrame(shown_tests, geometry=geometry))
 
 

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import geopandas as gpd
+import pandas as pd
+import shapely
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.bundles import Study
@@ -14,6 +16,9 @@ from moisturemap.floorplan import FloorPlan, Room
 
 WALL_M = 0.5
 """Lines this near to the rooms of a part belong to it, as the wall about them (our choice)."""
+
+EDGE_M = 0.05
+"""Tests this near to the rooms of a part stand on their edge (our choice)."""
 
 MOST_ROOMS = 16
 """Rooms whose names and holes find room on a map across a page (our choice)."""
@@ -76,7 +81,11 @@ def on_rooms(study: Study, rooms: Sequence[Room]) -> Study:
     holes = study.drill_plan
     return replace(
         study,
-        survey=replace(study.survey, plan=FloorPlan(tuple(rooms), lines)),
+        survey=replace(
+            study.survey,
+            plan=FloorPlan(tuple(rooms), lines),
+            tests=_near(study.survey.tests, shape),
+        ),
         found=replace(
             study.found,
             readings=readings[readings["room"].isin(names)],
@@ -90,6 +99,14 @@ def on_rooms(study: Study, rooms: Sequence[Room]) -> Study:
         ),
         drilling=replace(study.drilling, holes=holes[holes["room"].isin(names)]),
     )
+
+
+def _near(tests: pd.DataFrame, shape: BaseGeometry) -> pd.DataFrame:
+    """Return tests in a shape or on its edge, and those of no known place."""
+    placed = tests["x"].notna() & tests["y"].notna()
+    x, y = (tests.loc[placed, one].to_numpy(float) for one in ("x", "y"))
+    away = tests.index[placed][shapely.distance(shapely.points(x, y), shape) > EDGE_M]
+    return tests.loc[~tests.index.isin(away)]
 
 
 SLIVER_M2 = 1e-6

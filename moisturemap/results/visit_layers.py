@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 
 from moisturemap.bundles import EquipmentPlan, VisitComparison
 from moisturemap.drying import ActiveLeak, depth_courses, humidity_limits
+from moisturemap.mapping import MoistureSurface
 from moisturemap.mapping.areas import poorly_known_area, undecided_area, wet_line
 from moisturemap.results.map_layers import (
     Layer,
@@ -18,6 +19,7 @@ from moisturemap.results.map_layers import (
     one_shape,
 )
 from moisturemap.results.summary import records
+from moisturemap.survey import USED_FLAGS, CleanReadings
 
 
 def visit_layers(
@@ -35,19 +37,29 @@ def visit_layers(
     limits = colour_limits(every, scale)
     plan, level = comparison.survey.plan, comparison.latest.wet.level.value
     series = comparison.drying.series
-    found = []
+    found: list[dict[str, Any]] = []
+    known: dict[tuple[bytes, ...], Layer] = {}
     for clean, surface, offset in zip(series.clean, surfaces, series.offsets, strict=True):
         frame = limited_bands(surface.cells(), plan, limits)
         unsure = undecided_area(surface, plan, level, offset.sd)
-        unknown = poorly_known_area(surface, plan, clean.readings)
+        read = _read_where(clean, surface)  # often the same places again
+        if read not in known:
+            known[read] = one_shape(poorly_known_area(surface, plan, clean.readings))
         layers = {
             "bands": collection(frame),
             "wet_line": one_shape(wet_line(surface, plan, level)),
             "unsure": one_shape(unsure),
-            "unknown": one_shape(unknown),
+            "unknown": known[read],
         }
         found.append({"visit": clean.visit.id, **layers})
     return [float(one) for one in limits], found
+
+
+def _read_where(clean: CleanReadings, surface: MoistureSurface) -> tuple[bytes, ...]:
+    """Return what decides which floor is far from every reading: places used, and floor mapped."""
+    used = clean.readings[clean.readings["flag"].isin(USED_FLAGS)]
+    parts = used["domain"].to_numpy(dtype=str), used[["x", "y"]].to_numpy(dtype=float)
+    return *(one.tobytes() for one in parts), np.isfinite(surface.cells().values).tobytes()
 
 
 def change_layers(comparison: VisitComparison) -> dict[str, Layer]:

@@ -13,6 +13,7 @@ from moisturemap.report.content import (
     Bullets,
     Column,
     Content,
+    Paragraph,
     Picture,
     Section,
     Table,
@@ -56,6 +57,13 @@ def test_narrow_drawings_stand_beside_each_other() -> None:
     assert page.count('<div class="beside">') == 1
     inside = page.split('<div class="beside">')[1].split("</div>")[0]
     assert inside.count("<figure") == 3
+
+
+def test_what_heads_a_part_of_a_section_is_a_heading() -> None:
+    """The words "What to do next" was bold words, which no screen reader leads to."""
+    blocks = (Paragraph("What to do next", "lead"), Paragraph("Wait."))
+    page = html_text(Content("t", "", "", (), (Section("S", blocks, "1"),), ""))
+    assert '<h3 dir="auto">What to do next</h3>' in page
 
 
 def test_lengths_do_not_break_over_lines() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -11,7 +12,7 @@ from shapely.geometry import box
 import moisturemap as mm
 from moisturemap.bundles import Study
 from moisturemap.floorplan import Room
-from moisturemap.results.parts import on_rooms, parts_of
+from moisturemap.results.parts import _near, on_rooms, parts_of
 from moisturemap.workflow.demo import demo_plans
 
 
@@ -52,3 +53,12 @@ def test_parts_hold_the_wet_floor_of_the_whole(flat: Study) -> None:
     assert sum(len(part.readings) for part in parts) == len(flat.readings)
     assert sum(len(part.drill_plan) for part in parts) == len(flat.drill_plan)
     assert all(len(part.survey.plan.rooms) == 1 for part in parts)
+
+
+def test_a_part_holds_the_tests_in_its_rooms_alone() -> None:
+    """Names of holes drilled elsewhere stood at the edge of its map, where nothing was drilled."""
+    tests = pd.DataFrame(
+        {"hole": ["T1", "T2", "T3"], "x": [1.0, 6.0, np.nan], "y": [1.0, 1.0, 1.0]}
+    )
+    assert [*_near(tests, box(0, 0, 4, 4))["hole"]] == ["T1", "T3"]
+    assert [*_near(tests, box(4, 0, 8, 4))["hole"]] == ["T2", "T3"]

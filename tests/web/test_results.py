@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import contextlib
+import gzip
 import io
+import json
 import re
 import sqlite3
 import zipfile
+from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
 
+import pandas as pd
 import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
 from moisturemap.web import Settings, create_app
+from moisturemap.web.work.paper_work import verdict
 
 from .conftest import PLAN, WHO, make_job, readings
 
@@ -216,6 +222,33 @@ def test_a_bottle_at_the_end_of_its_gauge_is_stored_as_a_bound(
     assert (stored["value"], stored["censored"]) == (1.4, "")
     body["fields"] = {**fields, "value": "1.4", "sample_mass_g": ">50"}
     assert client.post(f"{job}/tests", json=body).status_code == 422
+
+
+def test_what_a_later_reading_replaced_is_told_apart(client: TestClient, tested: str) -> None:
+    """The reasons of a floor read three times were a screen of results that count no more."""
+    told = client.get(f"{tested}/verdict").json()
+    assert told["replaced"] == []
+    tables = dict.fromkeys(
+        ("tests", "findings", "coverage", "checks", "profile_table", "rules", "unjudged"),
+        pd.DataFrame(),
+    )
+    gone = "earlier, H1 at 40 mm: 90 %RH is above the limit 75"
+    found = SimpleNamespace(
+        **tables,
+        **dict.fromkeys(("verdict", "sentence", "proof"), "meets"),
+        reasons=("H1 at 40 mm: 70 %RH is within the limit 75", gone),
+        brief={gone: ""},
+        next_steps=(),
+        statements=(),
+        chance=None,
+        holds_until=None,
+        as_of=date(2026, 3, 10),
+    )
+    desk = SimpleNamespace(decision=lambda visit: (found, ""), keys=SimpleNamespace(number=0))
+    packed = verdict(desk, "v1")  # type: ignore[arg-type]
+    told = json.loads(gzip.decompress(packed.content))
+    assert told["reasons"] == [found.reasons[0]]
+    assert told["replaced"] == [gone]
 
 
 def test_the_highest_result_governs_the_verdict(client: TestClient, tested: str) -> None:

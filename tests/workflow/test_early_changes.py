@@ -15,6 +15,9 @@ from moisturemap.drying import DryingOptions
 from moisturemap.errors import Cancelled, NotEnoughData
 from moisturemap.geostat import allow_copies
 from moisturemap.geostat.kriging import workers
+from moisturemap.mapping.areas import poorly_known_area
+from moisturemap.results import visit_layers
+from moisturemap.results.map_layers import one_shape
 from moisturemap.results.visit_layers import summarise_comparison
 from moisturemap.survey import Survey
 from moisturemap.workflow import drying, early_changes
@@ -67,6 +70,23 @@ def test_beside_gives_what_one_after_the_other_gives(floor, latest, copied, monk
         for name in ("change", "step", "rate"):
             mine, theirs = getattr(one.drying, name), getattr(alone.drying, name)
             assert mine.dataset.identical(theirs.dataset)
+    _floor_hardly_known_is_that_of_each_visit(alone, monkeypatch)
+
+
+def _floor_hardly_known_is_that_of_each_visit(compared, monkeypatch):
+    """Looked for once where visits read the same places."""
+    looked = []
+
+    def look(*given):
+        looked.append(given)
+        return poorly_known_area(*given)
+
+    monkeypatch.setattr(visit_layers, "poorly_known_area", look)
+    layers = visit_layers.visit_layers(compared)[1]
+    plan, drying_ = compared.survey.plan, compared.drying
+    for one, surface, clean in zip(layers, drying_.levels, drying_.series.clean, strict=True):
+        assert one["unknown"] == one_shape(poorly_known_area(surface, plan, clean.readings))
+    assert len(looked) == 1
 
 
 def test_changes_taken_to_another_level_or_other_readings_are_dropped(floor, latest, copied):

@@ -23,10 +23,12 @@ def verdict(desk: Desk, visit: str | None) -> Packed:
     from moisturemap.results.summary import records
 
     found, scan = desk.decision(visit)
+    replaced = [one for one in found.reasons if not found.brief.get(one, one)]
     answer = {
         "verdict": found.verdict,
         "sentence": found.sentence,
-        "reasons": list(found.reasons),
+        "reasons": [one for one in found.reasons if one not in replaced],
+        "replaced": replaced,
         "next_steps": list(found.next_steps),
         "tests": records(found.tests),
         "findings": records(found.findings),

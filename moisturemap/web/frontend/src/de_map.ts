@@ -48,7 +48,7 @@ export const DE_MAP: Partial<Record<keyof typeof EN_MAP, string>> = {
   "on-to-drill": "Weiter zum Bohrplan",
   "tap-map": "Eine Stelle im Plan antippen: ihr Wert, wie sicher er ist und warum.",
   zone: "Zone",
-  "area-range": "möglich",
+  "area-range": "Spanne",
   peak: "Höchster",
   "bands-table": "Boden nach kartiertem Messwert",
   what: "Was",

@@ -91,6 +91,7 @@ export const DE_PAGE: Partial<Record<keyof typeof EN_PAGE, string>> = {
   "waiting-list": "Auf diesem Gerät aufbewahrt, bis das Programm es gespeichert hat:",
   discard: "Verwerfen",
   "try-again": "Noch einmal",
+  "choose-another": "Andere wählen",
   unexpected: "Etwas ging schief: {what}",
   unreachable:
     "Das Programm ist nicht zu erreichen. Läuft es noch, und ist dieses Gerät im selben Netz?",

@@ -144,6 +144,7 @@ export const DE_TESTS: Partial<Record<keyof typeof EN_TESTS, string>> = {
   limit: "Grenzwert",
   "next-steps": "Was als Nächstes zu tun ist",
   "judged-tests": "Prüfungen, wie beurteilt",
+  replaced: "Von späteren Messungen ersetzt ({n})",
   findings: "Nicht eingehaltene Regeln",
   effect: "Wirkung",
   coverage: "Decken die Prüfungen den Boden ab?",

@@ -112,11 +112,15 @@ export class DryingPage implements Task {
     const answer = this.answer!;
     const { view, unit } = this.context;
     const map = answer.maps[this.at]!;
+    const signs = [
+      ...answer.layers.things.features.map(({ properties }) => signOfThing(properties.standing)),
+      ...answer.layers.areas.features.map(({ properties }) => String(properties.kind)),
+    ];
     for (const name of ["dried", "rose", ...VISIT_LAYERS.map(([layer]) => layer)]) view.drop(name);
     if (this.showChange) {
       view.collection("dried", answer.layers.dried, changeStyle("dried"), 20, true);
       view.collection("rose", answer.layers.rose, changeStyle("rose"), 21, true);
-      changeLegend(view);
+      changeLegend(view, signs);
     } else {
       const first = this.beside ? answer.maps[this.left]! : map;
       for (const [name, style, z] of VISIT_LAYERS)
@@ -132,7 +136,7 @@ export class DryingPage implements Task {
         answer.colours,
         t("visit-legend", { visit, instrument: answer.instrument }),
         answer.wet_level,
-        answer.layers.things.features.map(({ properties }) => signOfThing(properties.standing)),
+        signs,
       );
     }
     const things = view.collection("anomalies", answer.layers.things, anomalyStyle, 69);

@@ -45,7 +45,7 @@ export const EN_MAP = {
   "on-to-drill": "On to the drill plan",
   "tap-map": "Tap a place on the plan to see its value, how sure it is, and why.",
   zone: "Zone",
-  "area-range": "may be",
+  "area-range": "Low to high",
   peak: "Highest",
   "bands-table": "Floor by mapped reading",
   what: "What",

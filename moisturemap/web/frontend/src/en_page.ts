@@ -44,6 +44,7 @@ export const EN_PAGE = {
   "waiting-list": "Kept on this device until the program has stored it:",
   discard: "Throw away",
   "try-again": "Try again",
+  "choose-another": "Choose another",
   unexpected: "Something went wrong: {what}",
   unreachable:
     "The program cannot be reached. Is it still running, and is this device in the same network?",

@@ -145,6 +145,7 @@ export const EN_TESTS = {
   limit: "Limit",
   "next-steps": "What to do next",
   "judged-tests": "Tests as judged",
+  replaced: "Replaced by later readings ({n})",
   findings: "Rules not kept",
   effect: "Effect",
   coverage: "Do the tests cover the floor?",

@@ -9,17 +9,17 @@ import { tellUnsaved } from "./unsaved";
 /**
  * Send something and hold it while it cannot be sent: again by a button, and by itself when the
  * line is back. Returns the answer, or null when it was given up. What the program refuses is
- * thrown as not stored, or held as well where it `holds` that.
+ * thrown as not stored, or held as well where it `holds` that refusal.
  */
 export async function insist<T>(
   what: string,
   send: () => Promise<T>,
-  holds = false,
+  holds: (why: Refused) => boolean = () => false,
 ): Promise<[T] | null> {
   try {
     return [await send()];
   } catch (error) {
-    const held = error instanceof Unreachable || (holds && error instanceof Refused);
+    const held = error instanceof Unreachable || (error instanceof Refused && holds(error));
     if (!held) throw error instanceof Refused ? notStored(error) : error;
     return await hold(what, error, send);
   }

@@ -6,6 +6,7 @@ import type { Geometry } from "ol/geom";
 import type VectorSource from "ol/source/Vector";
 
 import type { Place } from "./geometry";
+import { choices, LINE_HALF } from "./label_choices";
 import { FONT_PX, fontOf, letterScale } from "./letters";
 
 export interface Labelled {
@@ -19,6 +20,8 @@ export interface Labelled {
   rank: number;
   /** Where its line runs, which no word stands on. */
   line?: Place[];
+  /** Another line of its sign that no word stands on, such as the rim of an area. */
+  rim?: Place[];
   /** Half the width of the sign at each end of the line [px]. */
   ends?: number;
   /** A name that belongs anywhere in its area, and needs no line to a place of it. */
@@ -117,7 +120,7 @@ function placeAll(among: Layout, resolution: number): void {
   for (const one of all) {
     const [x, y] = at(one);
     if (one.radius) taken.push([x - one.radius, y - one.radius, x + one.radius, y + one.radius]);
-    taken.push(...alongLine(one, resolution));
+    taken.push(...alongLine(one.line, one.ends, resolution), ...alongLine(one.rim, 0, resolution));
   }
   for (const one of all) {
     if (!one.text) continue;
@@ -202,7 +205,9 @@ function alongLeader(leader: [Place, Place] | null, x: number, y: number): Box[]
   if (!leader) return [];
   const [[fromX, fromY], [toX, toY]] = leader;
   const length = Math.hypot(toX - fromX, toY - fromY);
-  const boxes: Box[] = [];
+  // the dot where a line to words without a sign begins
+  const dot: Box = [x - DOT_HALF, y - DOT_HALF, x + DOT_HALF, y + DOT_HALF];
+  const boxes: Box[] = fromX || fromY ? [] : [dot];
   for (let at = RIM_PX; at < length - RIM_PX; at += LEADER_STEP) {
     const [east, south] = [
       x + fromX + ((toX - fromX) * at) / length,
@@ -222,12 +227,12 @@ function dotsUnder([west, north, east, south]: Box, resolution: number): number 
   return dots.getFeaturesInExtent(box.map((one) => one * resolution)).length;
 }
 
-/** Half the width a line takes [px], and how far apart it is looked at. */
-const [LINE_HALF, LINE_STEP] = [5, 10];
+/** How far apart a line is looked at [px]. */
+const LINE_STEP = 10;
 const MOST_STEPS = 400;
 
 /** What a line and the signs at its ends take. */
-function alongLine({ line, ends }: Labelled, resolution: number): Box[] {
+function alongLine(line: Place[] | undefined, ends: number | undefined, resolution: number): Box[] {
   if (!line) return [];
   const places = line.map(([x, y]): Place => [x / resolution, -y / resolution]);
   const about = ([x, y]: Place, half: number): Box => [x - half, y - half, x + half, y + half];
@@ -242,51 +247,4 @@ function alongLine({ line, ends }: Labelled, resolution: number): Box[] {
     }
   }
   return boxes;
-}
-
-/** Beside a symbol: below, above, right, left, then askew; a name without one may move about. */
-function choices({ radius, line }: Labelled, half: number, tall: number): [number, number][] {
-  if (line) {
-    const [up, aside] = [tall + LINE_HALF + 2, half + LINE_HALF + 2];
-    return [
-      [0, -up],
-      [0, up],
-      [aside, 0],
-      [-aside, 0],
-      [aside, -up],
-      [-aside, up],
-      [0, -2 * up],
-      [0, 2 * up],
-      [2 * aside, 0],
-      [-2 * aside, 0],
-    ];
-  }
-  if (!radius) {
-    const [up, far] = [2.6 * tall, 5.2 * tall];
-    return [
-      [0, 0],
-      [0, -up],
-      [0, up],
-      [0, -far],
-      [0, far],
-      [-half, -up],
-      [half, up],
-    ];
-  }
-  const [down, aside] = [radius + tall + 2, radius + half + 2];
-  const far = down + 2 * tall;
-  return [
-    [0, down],
-    [0, -down],
-    [aside, 0],
-    [-aside, 0],
-    [aside * 0.7, -down],
-    [-aside * 0.7, -down],
-    [aside * 0.7, down],
-    [-aside * 0.7, down],
-    [aside, -far],
-    [-aside, -far],
-    [aside, far],
-    [-aside, far],
-  ];
 }

@@ -60,9 +60,20 @@ const SYMBOLS: [layer: string, key: Key, sign: Sign, shade: string][] = [
   ["things", "legend-thing", "crossed", "warning"],
   ["contested", "legend-contested", "asked", "warning"],
   ["sweeps", "legend-sweep", "bar", "ink"],
+  ["rising", "legend-rising", "double", "warning"],
+  ["stagnant", "legend-stagnant", "double-dashed", "warning"],
 ];
 
-type Sign = "ring" | "disc" | "struck" | "triangle" | "crossed" | "asked" | "bar";
+type Sign =
+  | "ring"
+  | "disc"
+  | "struck"
+  | "triangle"
+  | "crossed"
+  | "asked"
+  | "bar"
+  | "double"
+  | "double-dashed";
 
 /** The sign of a layer as it stands on the plan, small. */
 function symbol(sign: Sign, shade: string): (pen: CanvasRenderingContext2D) => void {
@@ -77,6 +88,9 @@ function symbol(sign: Sign, shade: string): (pen: CanvasRenderingContext2D) => v
     else if (sign === "bar") {
       line(pen, [2, 7], [20, 7]);
       for (const x of [2, 20]) line(pen, [x, 2], [x, 12]);
+    } else if (sign.startsWith("double")) {
+      if (sign === "double-dashed") pen.setLineDash([5, 3.5]);
+      for (const y of [4.5, 9.5]) line(pen, [0, y], [22, y]);
     } else if (sign === "asked") {
       pen.setLineDash([2, 2]);
       pen.arc(11, 7, 6, 0, 7);
@@ -163,7 +177,7 @@ export function visitLegend(
 }
 
 /** Fill the legend of the plan for what changed between visits. */
-export function changeLegend(view: PlanView): void {
+export function changeLegend(view: PlanView, signs: string[]): void {
   const patch = (what: Change | null): HTMLCanvasElement =>
     swatch((pen) => {
       if (what) {
@@ -179,6 +193,7 @@ export function changeLegend(view: PlanView): void {
   const items = h("ul");
   for (const what of ["dried", "rose", null] as const)
     items.append(h("li", {}, patch(what), t(`change-${what ?? "none"}`)));
+  items.append(...signKeys(new Set(signs)));
   view.tellLegend(h("strong", {}, t("change-legend")), items);
 }
 

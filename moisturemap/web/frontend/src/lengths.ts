@@ -116,6 +116,7 @@ export function writeArea(squareMetres: number, unit: LengthUnit = "m"): string 
   // From the tenth that metric words show, so that sentence, table and map agree.
   const metric = squareMetres >= 1 ? Number(squareMetres.toFixed(1)) : squareMetres;
   const area = unit === "m" ? squareMetres : metric / 0.09290304;
-  const digits = area < 10 ? 1 : 0;
+  // as sentences of the program do, so that a zone and its range are told apart
+  const digits = area < (unit === "m" ? 100 : 10) ? 1 : 0;
   return decimalMark(`${area.toFixed(digits)} ${unit === "m" ? "m²" : "ft²"}`);
 }

@@ -31,7 +31,7 @@ const APART_M = 0.8;
 export class Machines {
   readonly element = h("div");
   private machines: Machine[] = [];
-  /** Those of the visit before that lists any, where this one lists none. */
+  /** Those of the visit before that lists any which this one does not list. */
   private earlier: Machine[] = [];
   private placement: Placement | null = null;
   private refusal = "";
@@ -51,7 +51,8 @@ export class Machines {
     const ids = project.visits.map((one) => one.id);
     const before = ids.slice(0, Math.max(ids.indexOf(visit ?? ""), 0)).reverse();
     const last = before.find((id) => of(id).length);
-    this.earlier = this.machines.length || !last ? [] : of(last);
+    const listed = new Set(this.machines.map((one) => one.machine));
+    this.earlier = last ? of(last).filter((one) => !listed.has(one.machine)) : [];
     this.fill();
   }
 
@@ -108,6 +109,7 @@ export class Machines {
     const source = this.context.view.collection("moves", this.placement.moves, moveStyle, 82);
     for (const feature of source.getFeatures())
       if (!(feature.getGeometry() instanceof LineString)) source.removeFeature(feature);
+    nameLayer("moves", source.getFeatures());
     this.beside?.carry("moves", moveStyle, 82, this.context.visit);
   }
 
@@ -158,7 +160,11 @@ export class Machines {
         this.machines.length ? this.table() : h("p", {}, t("no-machines")),
         this.earlier.length
           ? button(
-              t("machines-still", { n: this.earlier.length, visit: this.earlier[0]!.visit }),
+              t(this.machines.length ? "machines-too" : "machines-still", {
+                n: this.earlier.length,
+                visit: this.earlier[0]!.visit,
+                names: this.earlier.map((one) => one.machine).join(", "),
+              }),
               alone(() => this.standStill()),
             )
           : null,

@@ -21,7 +21,7 @@ import {
   zoneStyle,
 } from "./thing_style";
 import type Feature from "ol/Feature";
-import { LineString, Point, type Geometry } from "ol/geom";
+import { LineString, MultiPolygon, Point, Polygon, type Geometry } from "ol/geom";
 import type { StyleFunction } from "ol/style/Style";
 
 const LAYERS: [name: string, style: StyleFunction, zIndex: number, heavy: boolean][] = [
@@ -91,8 +91,8 @@ export function signOfHole(hole: Feature<Geometry>): string {
 
 const NARROW_PX = 560;
 
-/** Half a bar at the end of a sweep, its rim included [px]. */
-const SWEEP_END_PX = 10;
+/** Half the sign at the end of a line, its rim included [px]: a bar of a sweep, the head of an arrow. */
+const END_PX: Record<string, number> = { sweeps: 10, moves: 10 };
 
 const NAMED: Record<
   string,
@@ -105,6 +105,7 @@ const NAMED: Record<
   sweeps: { radius: 0, small: true, rank: 1, text: (one) => String(one.get("sweep") ?? "") },
   zones: { radius: 0, small: false, rank: 4, text: zoneName },
   areas: { radius: 0, small: false, rank: 4, text: (one) => String(one.get("area") ?? "") },
+  moves: { radius: 0, small: true, rank: 0, text: () => "" },
   machines: {
     radius: 16,
     small: true,
@@ -126,13 +127,29 @@ export function nameLayer(layer: string, features: Feature<Geometry>[], among?: 
     const wide = geometry instanceof Point ? radius : 0;
     const line =
       geometry instanceof LineString ? (geometry.getCoordinates() as Place[]) : undefined;
-    const ends = line && layer === "sweeps" ? SWEEP_END_PX : 0;
+    const ends = line ? END_PX[layer] : 0;
+    for (const rim of rimsOf(layer === "areas" ? geometry : undefined))
+      labels.push({ feature, place, text: "", radius: 0, small, rank, rim });
     labels.push({ feature, place, text: text(feature), radius: wide, small, rank, line, ends });
   }
   setLabels(layer, labels, among);
 }
 
-/** Tests at one place share one label: the result nearest the depth the rule names, and how many more there are. */
+/** The outer rims of an area, which no words stand on. */
+function rimsOf(geometry: Geometry | undefined): Place[][] {
+  const areas =
+    geometry instanceof MultiPolygon
+      ? geometry.getPolygons()
+      : geometry instanceof Polygon
+        ? [geometry]
+        : [];
+  return areas.map((one) => one.getCoordinates()[0] as Place[]);
+}
+
+/**
+ * Tests at one place share one label: the latest result nearest the depth the rule names, and how
+ * many more there are.
+ */
 export function nameTests(tests: Feature<Geometry>[]): void {
   const places = new Map<string, Feature<Geometry>[]>();
   for (const test of tests) {
@@ -140,8 +157,17 @@ export function nameTests(tests: Feature<Geometry>[]): void {
     places.set(place, [...(places.get(place) ?? []), test]);
   }
   for (const group of places.values()) {
+    const latest = (at: number): number =>
+      Math.max(
+        ...group.map((one) => (offDepth(one) === at ? (readAt(one) ?? -Infinity) : -Infinity)),
+      );
+    const passed = (one: Feature<Geometry>): number =>
+      Number((readAt(one) ?? Infinity) < latest(offDepth(one)));
     group.sort(
-      (a, b) => offDepth(a) - offDepth(b) || Number(b.get("value")) - Number(a.get("value")),
+      (a, b) =>
+        offDepth(a) - offDepth(b) ||
+        passed(a) - passed(b) ||
+        Number(b.get("value")) - Number(a.get("value")),
     );
     const [first, ...others] = group as [Feature<Geometry>, ...Feature<Geometry>[]];
     for (const other of others) other.set("text", "");
@@ -164,6 +190,11 @@ export function nameTests(tests: Feature<Geometry>[]): void {
     );
   }
   nameLayer("tests", tests);
+}
+
+/** When a test was read; what does not say may be the latest. */
+function readAt(test: Feature<Geometry>): number | null {
+  return Date.parse(String(test.get("read") ?? "")) || null;
 }
 
 function offDepth(test: Feature<Geometry>): number {

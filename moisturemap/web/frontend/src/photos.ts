@@ -2,6 +2,7 @@
 
 import { ask, Refused } from "./api";
 import { announce } from "./announce";
+import { dialog } from "./dialog";
 import { check, fileButton, h, replace } from "./dom";
 import { insist } from "./insist";
 import { newKey } from "./keep";
@@ -29,6 +30,9 @@ export interface Subject {
   note: string;
 }
 
+/** Answers about a file that is refused however often it is sent: too large, or no such picture. */
+const UNFIT = [413, 415, 422];
+
 export const JOB: Subject = { layer: "", row: "", note: "" };
 
 /** A hole has no row of its own before it is drilled; its photographs go by room and place. */
@@ -48,27 +52,28 @@ export function photoBox(
   const origin = subject.layer
     ? null
     : check(t("keep-origin"), false, (checked) => (keepOrigin = checked));
-  const add = async (file: File): Promise<void> => {
-    await send(context, subject, file, keepOrigin, () => {
+  const add = async (file: File, chooser: HTMLElement): Promise<void> => {
+    const later = (): void => {
       added();
       void show(context, subject, list);
-    });
+    };
+    try {
+      await send(context, subject, file, keepOrigin, later);
+    } catch (error) {
+      if (!(error instanceof Refused && UNFIT.includes(error.status))) throw error;
+      const words = h("p", { class: "refusal" }, error.message);
+      const another: [string, string, string] = ["another", t("choose-another"), "main"];
+      if (await dialog(file.name, [words], [another], { about: null }))
+        chooser.querySelector("input")!.click();
+    }
   };
   const pictures = "image/jpeg,image/png";
   const chosen = subject.layer ? pictures : `${pictures},application/pdf`;
+  const take = fileButton(t("take-photo"), pictures, (file) => void add(file, take), true);
+  const words = t(subject.layer ? "choose-photo" : "add-photo");
+  const choose = fileButton(words, chosen, (file) => void add(file, choose));
   void show(context, subject, list);
-  return h(
-    "div",
-    {},
-    h(
-      "div",
-      { class: "row" },
-      fileButton(t("take-photo"), pictures, (file) => void add(file), true),
-      fileButton(t(subject.layer ? "choose-photo" : "add-photo"), chosen, (file) => void add(file)),
-    ),
-    origin,
-    list,
-  );
+  return h("div", {}, h("div", { class: "row" }, take, choose), origin, list);
 }
 
 async function send(
@@ -94,7 +99,7 @@ async function send(
   };
   const send = (): Promise<"sent" | "kept"> =>
     postFile(context.path("photos"), said, [file, key], arrived);
-  const sent = await insist(file.name, send, true);
+  const sent = await insist(file.name, send, ({ status }) => !UNFIT.includes(status));
   if (sent?.[0] === "kept") announce(t("file-kept", { file: file.name }));
 }
 

@@ -8,10 +8,10 @@ import { decimalMark, language, t } from "./strings";
 export function writePlace([x, y]: Place, unit: LengthUnit): string {
   if (unit !== "m") return [x, y].map((one) => tied(writeLength(one, unit))).join(", ");
   const both = [x, y].map((one) => decimalMark(one.toFixed(2)));
-  return both.join(language() === "de" ? "; " : ", ");
+  return both.join(language() === "de" ? ";\u00a0" : ",\u00a0");
 }
 
-/** Feet stay on one line with their inches. */
+/** A length stays on one line. */
 function tied(length: string): string {
   return length.replaceAll(" ", "\u00a0");
 }

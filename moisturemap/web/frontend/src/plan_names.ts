@@ -33,7 +33,7 @@ export function lineLabels(lines: Feature<Geometry>[]): Labelled[] {
     const point = geometry instanceof Point;
     const wall = String(feature.get("kind")).endsWith("wall");
     if (!place || !(text || point) || (wall && !wallsAreNamed())) return [];
-    if (!point) feature.set("name_place", place, true);
+    feature.set("name_place", place, true);
     const line =
       geometry instanceof LineString ? (geometry.getCoordinates() as Place[]) : undefined;
     const radius = point ? POINT_PX : 0;

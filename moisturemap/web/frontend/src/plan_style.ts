@@ -103,7 +103,7 @@ const LOOK: Record<string, { colour: string; width: number; dash?: number[] }> =
   "power-point": { colour: "quiet", width: 2 },
 };
 
-export function lineStyle(feature: FeatureLike, resolution: number): Style[] {
+export function lineStyle(feature: FeatureLike): Style[] {
   const look = LOOK[String(feature.get("kind"))] ?? { colour: "quiet", width: 2 };
   const stroke = new Stroke({
     color: colour(look.colour),
@@ -120,11 +120,7 @@ export function lineStyle(feature: FeatureLike, resolution: number): Style[] {
       fill: new Fill({ color: colour("surface") }),
       stroke,
     });
-    const offset = labelOffset(feature, resolution, { dx: 0, dy: 18 });
-    const name = String(feature.get("name") ?? "");
-    const text = offset ? label(name, true, { offsetX: offset.dx, offsetY: offset.dy }) : undefined;
-    const leader = offset ? leaderStyles(geometry.getCoordinates(), offset, resolution) : [];
-    return [...leader, new Style({ image: shape, text })];
+    return [new Style({ image: shape })];
   }
   if (feature.get("kind") === "door") return [new Style({ stroke }), doorway()];
   const style = new Style({ stroke });

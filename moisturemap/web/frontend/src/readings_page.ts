@@ -206,7 +206,14 @@ export class ReadingsPage implements Task {
       reading(row),
       row.note,
     ]);
-    const box = table(t("readings-table"), heads, cells, (i) => void this.correct(rows[i]!));
+    const told = heads.map((_, k) => k === 0 || cells.some((row) => row[k] !== ""));
+    const only = <T>(row: T[]): T[] => row.filter((_, k) => told[k]);
+    const box = table(
+      t("readings-table"),
+      only(heads),
+      cells.map(only),
+      (i) => void this.correct(rows[i]!),
+    );
     if (this.rows.length > most)
       box.prepend(h("p", { class: "words" }, t("last-shown", { n: most })));
     return box;

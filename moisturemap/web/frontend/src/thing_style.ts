@@ -98,12 +98,15 @@ export function sweepStyle(feature: FeatureLike, resolution: number): Style[] {
   ];
 }
 
-/** An area that does not dry or grows wetter: a dotted outline with its name. */
+/** An area whose readings rise, or that does not dry: a double outline, unbroken or dashed, and its name. */
 export function stagnantStyle(feature: FeatureLike, resolution: number): Style[] {
-  const ink = colour("warning");
+  const [ink, rim] = [colour("warning"), colour("surface")];
+  const dash =
+    feature.get("kind") === "rising" ? {} : { lineDash: [14, 9], lineCap: "butt" as const };
   return [
-    new Style({ stroke: new Stroke({ color: colour("surface"), width: 7 }) }),
-    new Style({ stroke: new Stroke({ color: ink, width: 4, lineDash: [2, 7], lineCap: "round" }) }),
+    new Style({ stroke: new Stroke({ color: rim, width: 10 }) }),
+    new Style({ stroke: new Stroke({ color: ink, width: 7, ...dash }) }),
+    new Style({ stroke: new Stroke({ color: rim, width: 2 }) }),
     ...nameAt(feature, resolution, String(feature.get("area") ?? ""), false),
   ];
 }

@@ -17,6 +17,8 @@ interface VerdictAnswer {
   verdict: string;
   sentence: string;
   reasons: string[];
+  /** What spoke against the floor until a later valid reading of the same place. */
+  replaced: string[];
   next_steps: string[];
   tests: Row[];
   findings: Row[];
@@ -105,6 +107,9 @@ function show(answer: VerdictAnswer, context: Context): HTMLElement {
       h("strong", {}, word("verdict", answer.verdict)),
       h("p", {}, answer.sentence),
       bullets(answer.reasons),
+      answer.replaced.length
+        ? fold(t("replaced", { n: answer.replaced.length }), false, bullets(answer.replaced))
+        : null,
     ),
     answer.next_steps.length ? h("h3", {}, t("next-steps")) : null,
     answer.next_steps.length ? bullets(answer.next_steps) : null,

@@ -25,6 +25,11 @@ function offset(of: Labelled): Offset | null {
   return labels.labelOffset(of.feature, 1, { dx: 0, dy: 0 });
 }
 
+function labelled(one: Labelled): Labelled {
+  labels.setLabels("lines", [one]);
+  return one;
+}
+
 const WHOLE = {
   extent: [0, 0, 100, 100],
   padding: [120, 120, 120, 120] as [number, number, number, number],
@@ -44,6 +49,24 @@ function crowd(inner: number, outer: number): Labelled[] {
 }
 
 describe("words beside a sign", () => {
+  it("stand on no arrow, and on no rim of an area", () => {
+    const point = sign("socket", 0, 0, { radius: 10, rank: 1 });
+    const beside = offset(labelled(point))!;
+    const [x, y] = [beside.dx, -beside.dy];
+    for (const way of ["line", "rim"] as const) {
+      labels.clearLabels();
+      const arrow = sign("", x, y, {
+        radius: 0,
+        [way]: [
+          [x - 30, y],
+          [x + 30, y],
+        ],
+      });
+      labels.setLabels("moves", [arrow]);
+      expect(offset(labelled(point))!.dy).not.toBe(beside.dy);
+    }
+  });
+
   it("stand next to it without a line where there is room", () => {
     const one = sign("H1", 0, 0);
     labels.setLabels("holes", [one]);

@@ -9,7 +9,7 @@ import { placeHead, writePlace } from "../src/place_words";
 beforeEach(() => void vi.stubGlobal("navigator", { language: "en-GB" }));
 
 test("a place is read in the units of the page", () => {
-  expect(writePlace([1.5, 0.3048], "m")).toBe("1.50, 0.30");
+  expect(writePlace([1.5, 0.3048], "m")).toBe("1.50,\u00a00.30");
   expect(writePlace([1.524, 0.3048], "ft")).toBe(
     "5\u00a0ft\u00a00\u00a0in, 1\u00a0ft\u00a00\u00a0in",
   );
@@ -18,7 +18,7 @@ test("a place is read in the units of the page", () => {
 
 test("numbers of a German page have commas, those of an English one points", () => {
   vi.stubGlobal("navigator", { language: "de-DE" });
-  expect(writePlace([1.5, 0.3048], "m")).toBe("1,50; 0,30");
+  expect(writePlace([1.5, 0.3048], "m")).toBe("1,50;\u00a00,30");
   expect([
     writeLength(8),
     writeArea(7.46),
@@ -53,4 +53,9 @@ test("an area in a table is that of the sentence beside it", () => {
   expect(writeArea(7.35, "ft")).toBe("79 ft²");
   expect(writeArea(0.95, "ft")).toBe("10 ft²");
   expect(writeArea(7.46)).toBe("7.5 m²");
+});
+
+test("an area of the map has the tenth that its sentence has", () => {
+  expect([10.63, 11.36].map((one) => writeArea(one))).toEqual(["10.6 m²", "11.4 m²"]);
+  expect(writeArea(104.3)).toBe("104 m²");
 });
