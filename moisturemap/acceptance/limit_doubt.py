@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.ground_doubt import fed_from_below
+from moisturemap.acceptance.heat_doubt import heated_in_words
 from moisturemap.acceptance.plainly_wet import HIGHEST_OF_COVERINGS
 from moisturemap.acceptance.record import RH_METHODS, method_named
 from moisturemap.acceptance.validity import said
@@ -52,22 +53,7 @@ _BY_MOUTH = (
     *("mündlich", "telefon", "oralement"),
 )
 
-_HEATED_WORDS = (
-    *(
-        "heated",
-        "underfloor heating",
-        "floor heating",
-        "ufh",
-        "radiant",
-        "hydronic",
-        "heating pipe",
-    ),
-    *("heating circuit", "heating loop", "heating coil", "heating mat", "heating cable", "fbh"),
-    *("electric mat", "beheizt", "heizestrich", "fußbodenheizung", "fussbodenheizung", "heizkreis"),
-    *("heizrohr", "heizmatte", "chauffant", "chauffage"),
-)
-_LOOP_M = 0.5
-"""A drawn heating loop that runs so far through a room heats it [m]; our choice: less is a feed."""
+_HEATED_WORDS = ("heated", "underfloor heating", "floor heating", "beheizt", "heizestrich")
 
 
 def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
@@ -81,8 +67,7 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     found = [
         _too_high(room, limit)
         or _base_unnamed(room, limit)
-        or _heated_in_words(room)
-        or _heated_on_plan(survey, room)
+        or heated_in_words(room, survey.plan)
         or _above_heated(room, limit, judged)
         or fed_from_below(room, limit)
         or _undocumented(limit)
@@ -236,31 +221,3 @@ def _short(test: JudgedTest, asked: Limit) -> bool:
     """Whether a test that speaks for the floor would not meet a lower limit."""
     made = Judged(test.result.value or 0.0, test.value or 0.0, test.spread)
     return judge(test.entry, made, asked, risk=USUAL_RISK).verdict != "meets"
-
-
-def _heated_in_words(room: Room) -> str:
-    """Say that a layer is heated by its words and not by what is stated of it."""
-    if room.slab.heated or not any(said(word, room.slab.base) for word in _HEATED_WORDS):
-        return ""
-    return (
-        f"{room.name} is of {room.slab.base}, and that it is heated is"
-        f" {'denied' if room.slab.heated is False else 'not stated'}: heated layers have lower"
-        " limits and are tested at marked points with the heating off; state heated = true, or"
-        " correct the name of the layer"
-    )
-
-
-def _heated_on_plan(survey: Survey, room: Room) -> str:
-    """Say that the plan draws floor heating through a room that is not stated as heated."""
-    if room.slab.heated:
-        return ""
-    for line in survey.plan.lines_of("known-service"):
-        heats = any(said(word, line.name) for word in _HEATED_WORDS)
-        if heats and line.geometry.intersection(room.polygon).length > _LOOP_M:
-            return (
-                f"the plan draws {line.name!r} through {room.name}, and that it is heated is"
-                f" {'denied' if room.slab.heated is False else 'not stated'}: heated layers have"
-                " lower limits and are tested at marked points with the heating off; state heated ="
-                " true, or correct the plan"
-            )
-    return ""

@@ -8,12 +8,12 @@ Method: ``docs/method/acceptance.md``.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, time, timedelta
 
 from moisturemap.acceptance.evidence import JudgedTest
+from moisturemap.acceptance.noted_columns import is_note, open_words
 from moisturemap.acceptance.noted_numbers import may_be_result, tells_higher
 from moisturemap.acceptance.wetted import tested_again
 from moisturemap.survey import Survey, Visit
@@ -22,13 +22,6 @@ from moisturemap.survey.harmless_note import left_open, strange_words, without_c
 from moisturemap.survey.note_days import days_named
 from moisturemap.survey.note_words import may_spoil_test, names_water_event, tells_of_drying
 from moisturemap.survey.own_words import own_names
-
-_NOTE_HEADING = re.compile(
-    r"note|remark|comment|observ|problem|issue|condition|detail|extra|info|unnamed|column|spalte"
-    r"|colonne|anmerk|bemerk|hinweis|zustand|remarque|^\W*\d*\W*$",
-    re.IGNORECASE,
-)
-"""Headings of columns that hold what a note does; a comma cuts off what nobody put in quotes."""
 
 DRYING_OFF = timedelta(days=4)
 """Heating and artificial drying are off for so long before a test; UK practice after BS 8203."""
@@ -46,8 +39,7 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     for (heading, text), labels in _by_note([one for one in judged if _heard(one)]).items():
         note = f"{heading}: {text}" if heading else text
         told, beside = left_open(note), f"the note beside {', '.join(labels)}"
-        read_as_note = not heading or _NOTE_HEADING.search(heading)
-        words = strange_words(left_open(text), names) if read_as_note else ()
+        words = open_words(heading, text, names)
         if answer_denies(heading, text):
             continue
         if may_spoil_test(told) or answer_spoils(heading, text):
@@ -56,7 +48,8 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
                 " stand: clear it up in the note, or repeat the test"
             )
         elif words:
-            said.append(_not_known(beside, note, words))
+            of_column = _not_known if is_note(heading) else _column_not_known
+            said.append(of_column(beside, note, words))
     of_visits = _of_visits(survey, judged, names)
     of_job = _of_job(survey, judged)
     return [*of_job, *_after_tests(survey, judged), *said, *of_visits, *_higher(survey, judged)]
@@ -68,6 +61,15 @@ def _not_known(beside: str, note: str, words: Sequence[str]) -> str:
         f"{beside} says {note!r}, and not all of it is known to be harmless ({', '.join(words)}):"
         " repeat the test, or clear it up by hand in brackets behind the note, (cleared: name,"
         " 2026-03-31)"
+    )
+
+
+def _column_not_known(beside: str, note: str, words: Sequence[str]) -> str:
+    """Say that nobody can tell from a column that is not known whether it spoils a test."""
+    return (
+        f"{beside} says {note!r}, and under that heading it is not known to be harmless"
+        f" ({', '.join(words)}): repeat the test, or clear it up by hand in brackets behind the"
+        " cell, or behind the heading for the whole column, (cleared: name, 2026-03-31)"
     )
 
 

@@ -52,9 +52,30 @@ def may_be_result(heading: str, text: str, method: str, limit: float) -> bool:
     limit : float
         In the unit of the results.
     """
+    if _in_unit(text, method, limit):
+        return True
     if _OTHER.search(heading) and not _RESULT.search(heading):
         return False
     return tells_higher(text, method, limit, counted=True)
+
+
+def _in_unit(text: str, method: str, limit: float) -> bool:
+    """Whether a cell states a number above the limit in the unit of the results, whatever heads it.
+
+    A share of something else has a heading of its own and a bare per cent sign.
+    """
+    unit = _UNITS.get(method, r"%\s*(?:r\.?\s?[hf]|h\.?r)")
+    numbers = re.findall(rf"(\d+(?:[.,]\d+)?)\s*(?:{unit})", text, re.IGNORECASE)
+    return any(limit < float(one.replace(",", ".")) <= _end(method, limit) for one in numbers)
+
+
+_UNITS = {
+    "carbide": r"%\s*cm|cm\s*-?\s*%",
+    "oven-dry": r"mass\s*-?\s*%|m\s*-\s*%|%\s*(?:by mass|mass)",
+    "mver": r"lbs?\b|g/m",
+    "pin": r"%\s*m\.?c",
+}
+"""Units of results as they are written behind a number; of the others that of humidity."""
 
 
 def tells_higher(note: str, method: str, limit: float, *, counted: bool = False) -> bool:

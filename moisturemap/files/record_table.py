@@ -134,7 +134,7 @@ class RecordTable:
         frame["source"] = self.table.source
         unknown = []
         for j, heading in self.header.others.items():
-            name = self._free_name(heading or f"column {j + 1}", frame)
+            name = self.free_name(heading or f"column {j + 1}", frame)
             frame[name] = texts([self.table.rows[i][j] for i in self.rows])
             unknown.append(name)
         notes = self.table.notes
@@ -293,7 +293,8 @@ class RecordTable:
         return flags
 
     @staticmethod
-    def _free_name(heading: str, frame: pd.DataFrame) -> str:
+    def free_name(heading: str, frame: pd.DataFrame) -> str:
+        """Return a heading that no column of a frame has yet."""
         name, number = heading, 2
         while name in frame:
             name, number = f"{heading} {number}", number + 1

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import TypeAlias
@@ -60,6 +60,8 @@ class Table:
     book : bool
         True when it came from a workbook, whose numbers are numbers already.
     notes : tuple of str
+    comments : mapping of (int, int) to str
+        Comments of a workbook, by row and column of their cells.
     """
 
     source: str
@@ -67,6 +69,7 @@ class Table:
     merged: tuple[Merged, ...] = ()
     book: bool = False
     notes: tuple[str, ...] = ()
+    comments: Mapping[tuple[int, int], str] = field(default_factory=dict)
 
     def column(self, index: int, first_row: int) -> list[Cell]:
         """Return the cells of a column from a row on."""
@@ -130,8 +133,8 @@ def read_table(path: Path, sheet: str | None = None, name: str | None = None) ->
         message = f"the file is larger than {LARGEST_FILE // 1_000_000} MB"
         raise FormatError(message, source=source, value=path.stat().st_size)
     if suffix in BOOK_SUFFIXES:
-        rows, merged, notes, label = read_workbook(path, source, sheet)
-        table = Table(label, rows, merged, True, notes)
+        rows, merged, notes, label, comments = read_workbook(path, source, sheet)
+        table = Table(label, rows, merged, True, notes, comments)
     elif suffix in TEXT_SUFFIXES:
         if sheet is not None:
             message = "a sheet is named, but a text file has no sheets"

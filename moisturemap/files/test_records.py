@@ -11,8 +11,9 @@ import pandas as pd
 from moisturemap.errors import SurveyError
 from moisturemap.files.moment import is_day_only
 from moisturemap.files.number import parse_numbers
+from moisturemap.files.preface import said_above
 from moisturemap.files.record_table import Column, RecordOptions, RecordTable
-from moisturemap.files.table import read_table, shown, texts
+from moisturemap.files.table import address, read_table, shown, texts
 from moisturemap.survey import TEST_COLUMNS, TEST_FIELDS, TEST_METHODS
 
 TEST_HEADINGS: dict[str, tuple[str, ...]] = {
@@ -167,6 +168,7 @@ def read_tests(
     frame["method"] = records.keys("method", _METHOD_WORDS, "method")
     frame["unit"] = _units(records, frame)
     frame = _with_days(records, frame)
+    frame = _with_words_beside(records, frame)
     frame["censored"] = parse_numbers(records.cells("value"), records.mark).censored
     if not records.rows:
         return _in_order(frame), (*notes, f"{table.source} holds no test.")
@@ -254,6 +256,28 @@ def _with_days(records: RecordTable, frame: pd.DataFrame) -> pd.DataFrame:
             names |= {name} if is_day_only(cell) else set()
     if any(said):
         frame["day_only"] = [" ".join(name for name in times if name in names) for names in said]
+    return frame
+
+
+def _with_words_beside(records: RecordTable, frame: pd.DataFrame) -> pd.DataFrame:
+    """Return the frame with comments of cells, and what is said above the headings, as columns.
+
+    What is said of no single row is said of all.
+    """
+    heading, rows = records.header.row, {row: k for k, row in enumerate(records.rows)}
+    columns: dict[str, list[str]] = {
+        f"preface of row {row + 1}": [line] * len(rows)
+        for row, line in said_above(records.table, heading).items()
+    }
+    for (row, column), words in records.table.comments.items():
+        headings = texts(records.table.rows[heading])
+        if row in rows:
+            name = next(iter(filter(None, headings[column : column + 1])), f"column {column + 1}")
+            columns.setdefault(f"comment on {name}", [""] * len(rows))[rows[row]] = words
+        else:
+            columns[f"comment on {address(row, column)}"] = [words] * len(rows)
+    for name, cells in columns.items():
+        frame[records.free_name(name, frame)] = cells
     return frame
 
 

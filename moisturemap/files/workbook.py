@@ -11,6 +11,7 @@ from typing import Any
 
 from moisturemap.errors import FormatError, SurveyError
 from moisturemap.files.apart import read_apart
+from moisturemap.files.cell_marks import comments_of, may_be_marked, refuse_struck
 from moisturemap.files.sheet_size import check_size
 
 LARGEST_CONTENT = 300_000_000
@@ -41,14 +42,19 @@ class Merged:
     name: str
 
 
+Comments = dict[tuple[int, int], str]
+"""Comments by row and column of their cells, from 0."""
+
+
 def read_workbook(
     path: Path, source: str, sheet: str | None
-) -> tuple[list[list[Any]], tuple[Merged, ...], tuple[str, ...], str]:
+) -> tuple[list[list[Any]], tuple[Merged, ...], tuple[str, ...], str, Comments]:
     """Read one sheet.
 
     A fast reader takes the values. It gives blank cells for errors and for formulas that were
-    never calculated, and says nothing of hidden or merged cells or of percentages, so a sheet with
-    any of them is looked at again with a second reader. Percentages are read as they are shown.
+    never calculated, and says nothing of hidden or merged cells, of comments, of values struck
+    through or of percentages, so a sheet with any of them is looked at again with a second reader.
+    Percentages are read as they are shown.
 
     Returns
     -------
@@ -57,6 +63,8 @@ def read_workbook(
     notes : tuple of str
     label : str
         File and sheet, for messages.
+    comments : dict
+        By row and column from 0.
     """
     return read_apart(_read, path, source, sheet)
 
@@ -90,18 +98,18 @@ def _with_content(sheets: dict[str, list[list[Any]]]) -> tuple[str, ...]:
 
 def _read(
     path: Path, source: str, sheet: str | None
-) -> tuple[list[list[Any]], tuple[Merged, ...], tuple[str, ...], str]:
+) -> tuple[list[list[Any]], tuple[Merged, ...], tuple[str, ...], str, Comments]:
     second_look = _inspect(path, source)
     sheets = _sheets(path, source, sheet)
     chosen = _choose(sheets, source, sheet)
     label = source if len(sheets) == 1 else f"{source}, sheet {chosen!r}"
     rows = sheets[chosen]
     if not second_look:
-        return rows, (), (), label
-    merged, notes, shown = _second_look(path, label, chosen)
+        return rows, (), (), label, {}
+    merged, notes, shown, comments = _second_look(path, label, chosen)
     for (row, column), text in shown.items():
         rows[row][column] = text
-    return rows, merged, notes, label
+    return rows, merged, notes, label, comments
 
 
 def _inspect(path: Path, source: str) -> bool:
@@ -170,8 +178,9 @@ def _inspect_parts(archive: zipfile.ZipFile, source: str) -> bool:
         for part in parts
         if part.filename.endswith("styles.xml")
     )
+    marked = any(may_be_marked(part.filename, archive.read(part)) for part in parts)
     looks = [
-        _inspect_content(archive.read(part), part.filename, source, second_look=percent)
+        _inspect_content(archive.read(part), part.filename, source, second_look=percent or marked)
         for part in parts
     ]
     return any(looks)
@@ -257,16 +266,16 @@ def _choose(sheets: dict[str, list[list[Any]]], source: str, sheet: str | None) 
 
 def _second_look(
     path: Path, label: str, sheet: str
-) -> tuple[tuple[Merged, ...], tuple[str, ...], dict[tuple[int, int], str]]:
-    """Refuse error cells and uncalculated formulas by address; note what is hidden or merged.
+) -> tuple[tuple[Merged, ...], tuple[str, ...], dict[tuple[int, int], str], Comments]:
+    """Refuse error cells, uncalculated formulas and struck values; note what is hidden or merged.
 
-    Percentages come back as they are shown, by row and column from 0.
+    Percentages come back as they are shown, by row and column from 0, and so do comments.
     """
     import openpyxl
 
     try:
         with path.open("rb") as file:
-            values = openpyxl.load_workbook(file, data_only=True)[sheet]
+            values = openpyxl.load_workbook(file, data_only=True, rich_text=True)[sheet]
         with path.open("rb") as file:
             formulas = openpyxl.load_workbook(file, data_only=False)[sheet]
     except Exception as error:  # the reader raises whatever a damaged part provokes
@@ -285,7 +294,22 @@ def _second_look(
     shown = {
         (cell.row - 1, cell.column - 1): f"{100 * float(cell.value):.12g} %" for cell in percentages
     }
-    return merged, _hidden(values, label) + _said(percentages, label), shown
+    refuse_struck(values, label)
+    comments = comments_of(values)
+    notes = _hidden(values, label) + _said(percentages, label) + _commented(comments, label)
+    return merged, notes, shown, comments
+
+
+def _commented(comments: Comments, label: str) -> tuple[str, ...]:
+    from openpyxl.utils import get_column_letter
+
+    if not comments:
+        return ()
+    named = [
+        f"{get_column_letter(column + 1)}{row + 1} {words!r}"
+        for (row, column), words in comments.items()
+    ]
+    return (f"{label}: cells carry comments: {', '.join(named)}.",)
 
 
 def _is_percentage(cell: Any) -> bool:

@@ -15,6 +15,19 @@ _FAILED = re.compile(
     r"|refusé|mauvais|échec|non conforme|pas bon)\W*",
     re.IGNORECASE,
 )
+_PASSED = re.compile(
+    r"\W*(?:ok(?:ay)?|good|fine|pass(?:ed|es)?|valid|accepted|approved|done|completed?|i\.? ?o\.?"
+    r"|gut|gültig|bestanden|erfüllt|erledigt|bon|valable|conforme|✓|✔)\W*",
+    re.IGNORECASE,
+)
+_UNKNOWN = re.compile(
+    r"\W*(?:n\.? ?/ ?a\.?|n\.a\.|unknown|unbekannt|inconnu|✓|✔|✗|✘)\W*", re.IGNORECASE
+)
+_TURNED = re.compile(
+    r"\b(?:no|not|non|without|free|off|nicht|kein\w*|ohne|frei|aus|pas|sans)\b", re.IGNORECASE
+)
+"""Words that turn round what a heading asks."""
+
 _NO = re.compile(
     r"\W*(?:no|n|none|not?|nil|never|false|0|nein|keine?r?|nie|falsch|non|aucune?|pas)\W*",
     re.IGNORECASE,
@@ -93,3 +106,28 @@ def answer_denies(heading: str, text: str) -> bool:
     [True, False, False]
     """
     return bool(_NO.fullmatch(text) and _UNWANTED.search(heading) and not _WANTED.search(heading))
+
+
+def answer_confirms(heading: str, text: str) -> bool:
+    """Whether the cell of a column of one's own says that the test has what one that counts has.
+
+    Examples
+    --------
+    >>> [answer_confirms(*one) for one in (("valid", "yes"), ("leak", "yes"), ("status", "OK"))]
+    [True, False, True]
+    """
+    unwanted = _UNWANTED.search(heading) or _TURNED.search(heading)
+    if _YES.fullmatch(text):
+        return bool(_WANTED.search(heading)) and not unwanted
+    return bool(_PASSED.fullmatch(text)) and not unwanted
+
+
+def is_answer(text: str) -> bool:
+    """Whether a cell is no more than a yes or a no, which says nothing without its heading.
+
+    Examples
+    --------
+    >>> [is_answer(one) for one in ("no", "x", "none", "Weavers", "3.5")]
+    [True, True, True, False, False]
+    """
+    return bool(_YES.fullmatch(text) or _NO.fullmatch(text) or _UNKNOWN.fullmatch(text))

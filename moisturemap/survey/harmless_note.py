@@ -56,6 +56,17 @@ def left_open(note: str) -> str:
     return note[max(ends, default=0) :].strip()
 
 
+def is_cleared(text: str) -> bool:
+    """Whether somebody cleared something up in a text, with name and full date.
+
+    Examples
+    --------
+    >>> [is_cleared(one) for one in ("weather (cleared: A. B., 2026-03-12)", "weather (cleared)")]
+    [True, False]
+    """
+    return bool(_marks(text))
+
+
 def without_clearances(note: str) -> str:
     """Return a note without what was written in it to clear it up.
 
