@@ -35,14 +35,39 @@ def _aside(ridge: Ridge, place: Array) -> float:
     return abs(float(ridge.frame(place[None])[1][0]))
 
 
+def _courses(ridges: list[Ridge], spacing: float) -> list[tuple[list[int], Ridge]]:
+    """Put ridges that lie along one another together: joined by their ends they would fold back."""
+    found: list[tuple[list[int], Ridge]] = []
+    for i in sorted(range(len(ridges)), key=lambda one: -ridges[one].length):
+        ends = ridges[i].ends
+        for k, (members, whole) in enumerate(found):
+            along, across = whole.frame(ends)
+            over = along.min() <= whole.extent and along.max() >= -whole.extent
+            if over and np.abs(across).max() <= ASIDE * spacing:
+                middle = np.asarray(whole.centre)
+                first = middle + min(along.min(), -whole.extent) * whole.way
+                last = middle + max(along.max(), whole.extent) * whole.way
+                found[k] = ([*members, i], Ridge.of(first, last, whole.width))
+                break
+        else:
+            found.append(([i], ridges[i]))
+    return found
+
+
 def link_bends(ridges: list[Ridge], spacing: float) -> list[tuple[list[int], Array]]:
-    """Join ridges whose ends meet into bent lines.
+    """Join ridges whose ends meet into bent lines, those along one another into straight ones.
 
     Returns
     -------
     list of (list of int, ndarray (k, 2))
         Ridges of each line in order, and its corners [m].
     """
+    courses = _courses(ridges, spacing)
+    joined = _bends([ridge for _, ridge in courses], spacing)
+    return [([i for k in order for i in courses[k][0]], corners) for order, corners in joined]
+
+
+def _bends(ridges: list[Ridge], spacing: float) -> list[tuple[list[int], Array]]:
     ends = {(i, e): ridge.ends[e] for i, ridge in enumerate(ridges) for e in (0, 1)}
     pairs = []
     for i in range(len(ridges)):

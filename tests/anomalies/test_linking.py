@@ -47,3 +47,13 @@ def test_only_lines_that_run_on_in_one_another_are_joined(aside, lines):
     ends = np.vstack([corners[[0, -1]] for _, corners in found])
     for ridge in (left, right) if lines == 2 else ():
         assert all(np.hypot(*(ends - end).T).min() < 1e-9 for end in ridge.ends)
+
+
+@pytest.mark.parametrize("turn", [0.0, np.pi])
+def test_lines_along_one_another_are_one_that_does_not_fold_back(turn):
+    """A course found twice, and in parts, is as long as it is and no longer."""
+    spans = [(0.3, 38.3, 0.0), (9.8, 38.3, 0.02), (0.3, 22.7, -0.03), (38.0, 39.0, 0.0)]
+    ridges = [Ridge((0.5 * (a + b), y), turn, b - a, 0.1) for a, b, y in spans]
+    [(order, corners)] = link_bends(ridges, 0.25)
+    assert sorted(order) == [0, 1, 2, 3]
+    assert sorted(corners[:, 0]) == pytest.approx([0.3, 39.0])
