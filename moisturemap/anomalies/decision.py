@@ -71,11 +71,8 @@ WIDEST_THING_M = 0.25
 SPOT_READINGS = 7
 """Nearest readings that say how closely a spot was read."""
 
-FAINT, FAINT_NEED = 6.0, 6.0
-"""A line fainter than this [noise sd] needs more: streaks of the floor itself are as faint."""
-
-UNSURE_STRENGTH, UNSURE_NEED = 6.0, 4.0
-"""A line less high than this [its own standard errors] needs more."""
+FAINT, FAINT_NEED = 6.0, 2.0
+"""A line fainter than this [noise sd] needs more."""
 
 TOLD, MISFIT_NEED, NOT_TOLD = 1.5, 5.0, 2.5
 """Misfit beyond the first needs more; beyond the last nothing is a thing."""
@@ -85,8 +82,7 @@ CONTESTED_FROM, CONTESTED_LONG_FROM = 2.0, 0.0
 where nothing leaves the map even odds are enough to have it swept."""
 
 CONTESTED_MISFIT, CONTESTED_FAINT = 2.0, 4.0
-"""More is needed where the misfit is beyond the first, and it stands so many noise sd high. What
-is fainter is contested only with the odds of a thing, and never one."""
+"""More is needed where the misfit is beyond the first, and it stands so many noise sd high."""
 
 UNTOLD_MISFIT, UNTOLD_FAINT, UNTOLD_STRENGTH = 1.5, 6.0, 4.0
 """A line no wider than a thing with a larger misfit than this that stands so many noise sd and own
@@ -179,8 +175,7 @@ def needed(scene: Scene, calm: CalmFloor, found: Weighed) -> float:
             need += PATCH_NEED * (area_m2 >= PATCH_M2)
     if seen < max(SHORT_M, SHORT_SPACINGS * scene.spacing):
         need += SHORT_WET_NEED if stake else SHORT_NEED
-    need += FAINT_NEED * (found.strength < FAINT * calm.noise_sd)
-    return float(need + UNSURE_NEED * (found.strength < UNSURE_STRENGTH * found.strength_sd))
+    return float(need + FAINT_NEED * (found.strength < FAINT * calm.noise_sd))
 
 
 def read_every(scene: Scene, spot: Disc) -> float:
@@ -192,8 +187,6 @@ def read_every(scene: Scene, spot: Disc) -> float:
 def standing_of(scene: Scene, calm: CalmFloor, found: Weighed) -> str:
     """Decide: ``"thing"``, ``"contested"`` or ``"floor"``."""
     if found.log_odds > needed(scene, calm, found):
-        if found.strength < CONTESTED_FAINT * calm.noise_sd:
-            return "contested"
         hit = at_stake(scene, disturbed(scene, calm, found, 2.0))
         return "contested" if seen_from_one_side(scene, found.shape, hit) else "thing"
     strong = found.strength > CONTESTED_FAINT * calm.noise_sd

@@ -47,9 +47,6 @@ MIDDLING_M, UNMISTAKABLE = 0.6, 12.0
 """Above ``FINE_M`` one high reading may be a wet spot; up to this spacing [m] not one so many sd of
 calm floor high, for its flank would show on the next readings."""
 
-STANDS_OUT = 2.0
-"""What stands so many sd over both of its sides is not fitted as calm floor (our choice)."""
-
 SAME = 0.6
 """Two candidates whose profiles agree this much (cosine) are one."""
 
@@ -102,8 +99,8 @@ def search(scene: Scene) -> Finds:
 
 
 def _search(scene: Scene) -> Finds:
+    calm = fit_calm(scene)
     state = _State(scene.values.copy(), np.ones(len(scene.values), dtype=bool))
-    calm, state.over = _calm_floor(scene)
     alone = Lone(np.zeros(len(scene.values)))
     if scene.spacing < MIDDLING_M:
         alone = find_lone(scene, calm, state.values, state.free, VERY_STRANGE, alone)
@@ -124,14 +121,6 @@ def _search(scene: Scene) -> Finds:
     rises = what_is_left(scene, calm, state.values, state.contested, lone == 0, over)
     things, contested = tuple(state.things), tuple(state.contested)
     return Finds(calm, things, contested, lone, doubtful, plain, rises, waves)
-
-
-def _calm_floor(scene: Scene) -> tuple[CalmFloor, Contrasts]:
-    """Fit calm floor twice: to what does not stand out from the first fit; and the contrasts."""
-    calm, used = fit_calm(scene), np.ones(len(scene.values), dtype=bool)
-    over = contrasts(scene, calm, scene.values, used)
-    calm = fit_calm(scene, over.greatest > STANDS_OUT * over.sd)
-    return calm, contrasts(scene, calm, scene.values, used, over)
 
 
 def _find_lines(scene: Scene, calm: CalmFloor, state: _State, used: Mask) -> None:
