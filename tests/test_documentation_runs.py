@@ -41,6 +41,7 @@ ONLY_READ = {
     "--scheduler": "no cluster stands there",
     "--head": "a head and a key of nobody",
     "recover damaged": "a file that is damaged",
+    "join job": "two copies that were worked on apart",
     "report my_floor": "docs/report.md has a copy of this floor written, in one more format",
 }
 """Commands whose options are read, but which are not run, and why."""

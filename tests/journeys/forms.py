@@ -205,10 +205,29 @@ def _a_page_of_a_document(page: Page, address: str) -> None:
     page.get_by_role("img", name="Page 1 of 2").wait_for()
 
 
+@_opens("photos")
+def _a_file_that_is_no_picture(page: Page, address: str) -> None:
+    open_task(page, address, "report")
+    _file(page, "Add a picture or PDF", "hall.png", b"no picture")
+
+
+def refuse_pictures(page: Page) -> None:
+    """Have the program refuse pictures for now, as it does while another one writes."""
+
+    def answer(route: Route) -> None:
+        if route.request.method != "POST":
+            route.fallback()
+            return
+        route.fulfill(status=409, json={"message": "another program writes into the project"})
+
+    page.route(re.compile(r"/photos$"), answer)
+
+
 @_opens("insist")
 def _a_picture_the_program_refuses(page: Page, address: str) -> None:
     open_task(page, address, "report")
-    _file(page, "Add a picture or PDF", "hall.png", b"no picture")
+    refuse_pictures(page)
+    _file(page, "Add a picture or PDF", "hall.png", b"any")
 
 
 @_opens("insist")

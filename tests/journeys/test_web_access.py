@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, Route
 
 from .axe import axe_finds
+from .forms import refuse_pictures
 from .overlaps import faults_of, words_cut_off
 from .page import LAPTOP, TABLET, Job, open_page, press, push
 
@@ -79,6 +80,14 @@ def _questions(page: Page, job: Job) -> Iterator[str]:
     _open(page, job, "report")
     page.get_by_label("Add a picture or PDF").set_input_files(
         {"name": "hall.png", "mimeType": "image/png", "buffer": b"no picture"}
+    )
+    dialogs.get_by_role("button", name="Choose another").wait_for()
+    yield "a file that is no picture"
+    page.keyboard.press("Escape")
+    dialogs.wait_for(state="detached")
+    refuse_pictures(page)
+    page.get_by_label("Add a picture or PDF").set_input_files(
+        {"name": "hall.png", "mimeType": "image/png", "buffer": b"any"}
     )
     dialogs.get_by_text("Not stored yet:", exact=False).wait_for()
     yield "a picture the program refuses"
