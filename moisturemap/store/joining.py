@@ -210,7 +210,7 @@ class _Join:
         done = "; ".join(dict.fromkeys(one.sentence for one in change))
         sentence = (
             f"Left out of the copy {self._copy}: {first.signature.who} {done} on"
-            f" {first.keyed[:10]}, and this file holds the same otherwise. Settle which holds, and"
+            f" {first.keyed[:10]}, and this file changed the same, too. Settle which holds, and"
             " enter it here."
         )
         self.found.left_out.append(sentence)
