@@ -56,9 +56,13 @@ def former(
     names = {str(one["row"]["hole"]) for one in told["tests"] if one["row"].get("hole")}
     return {
         **_fields(told, settings),
-        "notes": tuple(dict.fromkeys((*settings.get("notes", ()), *told["lowered"]))),
+        "notes": _with(tuple(settings.get("notes", ())), told["lowered"]),
         "hole_names": names_of_holes(connection) | names,
     }
+
+
+def _with(notes: tuple[str, ...], more: Sequence[str]) -> tuple[str, ...]:
+    return (*notes, *(one for one in dict.fromkeys(more) if one not in notes))
 
 
 def changed_before(

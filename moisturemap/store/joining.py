@@ -25,6 +25,8 @@ from moisturemap.store.record import BROUGHT, Head, RecordEntry, Signature
 from moisturemap.store.schema import LAYERS, Layer
 
 LEFT_OUT = "left out when a copy was joined"
+ALIKE = "alike in joined copies"
+"""Key of the settings that lists changes of copies that were made here alike before."""
 
 
 @dataclass(slots=True)
@@ -137,6 +139,8 @@ class _Join:
         self._made: dict[str, list[RecordEntry]] = {}
         self._since: dict[str, set[int]] = {layer: set() for layer in LAYERS}
         self._before: list[dict[str, Any]] = []
+        self._left_out = list(project.settings().get(BEFORE, {}).get(LEFT_OUT, ()))
+        """Origins of what was left out: not tried again in another order than it was made in."""
 
     def learn(self, ours: Sequence[RecordEntry], begun: int) -> None:
         """Take in what this file changed since the two parted."""
@@ -158,9 +162,12 @@ class _Join:
             return
         self.names.begin()
         try:
+            if origin in self._left_out:
+                raise BothChangedError
             self._make(change, origin, files)
         except BothChangedError:
             self.names.forget()
+            self._left_out += [origin] if origin not in self._left_out else []
             self._leave_out(change)
 
     def _make(self, change: Sequence[RecordEntry], origin: str, files: Any) -> None:
@@ -176,6 +183,9 @@ class _Join:
                         made.keep(files(row[at]))
                 remake.operation(entry.operation)
             operations = list(made.operations)
+            if not operations:  # or it would be made anew once the copy takes it back
+                alike = survey_rows.settings_of(made.rows("settings")).get(ALIKE, ())
+                write_setting(made, survey_rows.setting(ALIKE, (*alike, origin)))
         self.found.changes += bool(operations)
         self.found.rows += sum(len(one.fids) for one in operations)
         self.found.same += remake.same
@@ -184,12 +194,29 @@ class _Join:
         """Learn which rows here are those of a change that was joined before."""
         for layer in LAYERS:
             if layer != "settings":
-                self._pair_rows(LAYERS[layer], _added(change, layer), _added(made, layer))
+                theirs, here = _added(change, layer), _added(made, layer)
+                if len(here) < len(theirs):  # some stood here alike before
+                    theirs = self._pair_alike(LAYERS[layer], theirs)
+                self._pair_rows(LAYERS[layer], theirs, here)
+
+    def _pair_alike(self, layer: Layer, theirs: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        """Pair rows that stand here alike; return the others."""
+        there = self._project.rows(layer.name)
+        since = [row for row in there if row["fid"] in self._since[layer.name]]
+        return self._paired(layer, theirs, since)
 
     def _pair_rows(
         self, layer: Layer, theirs: list[dict[str, Any]], here: list[dict[str, Any]]
     ) -> None:
         """Pair rows that tell the same, then what is left in order: names may differ."""
+        rest = self._paired(layer, theirs, here)
+        for row, twin in zip(rest, here, strict=False):
+            self.names.same(layer.name, row, twin)
+
+    def _paired(
+        self, layer: Layer, theirs: list[dict[str, Any]], here: list[dict[str, Any]]
+    ) -> list[dict[str, Any]]:
+        """Pair rows that tell the same and take those of here away; return the others."""
         alike: dict[str, list[dict[str, Any]]] = {}
         for row in here:
             alike.setdefault(_tells(layer, row), []).append(row)
@@ -200,10 +227,8 @@ class _Join:
                 self.names.same(layer.name, row, found.pop(0))
             else:
                 rest.append(row)
-        unpaired = {id(row) for rows in alike.values() for row in rows}
-        left = [row for row in here if id(row) in unpaired]
-        for row, twin in zip(rest, left, strict=False):
-            self.names.same(layer.name, row, twin)
+        here[:] = [row for rows in alike.values() for row in rows]
+        return rest
 
     def _leave_out(self, change: Sequence[RecordEntry]) -> None:
         first = change[0]
@@ -227,6 +252,7 @@ class _Join:
         """
         settings = self._project.settings()
         kept = with_kept(settings.get(BEFORE) or {}, self._before, LEFT_OUT)
+        kept[LEFT_OUT] = self._left_out
         if self.found.left_out and kept != settings.get(BEFORE):
             with self._project._writing(Signature(self._who, LEFT_OUT, kind="join")) as made:
                 write_setting(made, survey_rows.setting(BEFORE, kept))
