@@ -29,8 +29,9 @@ from moisturemap.units import Units
 
 Array = NDArray[np.float64]
 
-LEFT, RIGHT, CHART, BELOW = 0.6, 0.15, 1.5, 0.42
-"""Left and right of the chart, its height, and the space below it [in]."""
+LEFT, RIGHT, CHART, BELOW = 0.6, 0.15, 1.2, 0.42
+"""Left and right of the chart, its height, and the space below it [in]; the words along its axis
+are short, so that it may be lower than others."""
 
 COLOURS = (RAMP[7], "#a85a14", RAMP[4], "#5c6770", "#c98f4a", RAMP[5], "#2f3a42", "#8a6d3b")
 MARKS = ("s", "^", "D", "v", "o", "P", "X", "<")

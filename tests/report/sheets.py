@@ -12,10 +12,9 @@ import numpy as np
 import pypdf
 import pypdfium2
 
-MOST_EMPTY = 0.4
-"""Share of a sheet that may be empty in one piece, but for the last one: what a figure leaves that
-finds no room any more, and the seam between the type and the lines at head and foot (our choice).
-"""
+MOST_EMPTY = 0.35
+"""Share of a sheet that may be empty in one piece, but for the last one: a third, and the seam
+between the type and the lines at head and foot (our choice)."""
 
 HEADINGS = ("/H1", "/H2", "/H3")
 BLOCKS = (*HEADINGS, "/P", "/Table", "/Figure", "/L", "/Div")
