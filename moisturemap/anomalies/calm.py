@@ -23,6 +23,10 @@ LEFT = 8
 WET_FROM = 0.5
 """A reading this share of the way from dry floor to the wet level, and beyond, is no calm floor."""
 
+ROUGH = 4.0
+"""Nor one that stands less than so many sd of calm floor over dry floor, where the level is as low:
+that is the floor's own roughness, and without it calm floor would seem smoother than it is."""
+
 FEWEST_DRY = 30
 """Where fewer readings are drier than that, all are taken (our choice)."""
 
@@ -156,14 +160,24 @@ def _profile(
 
 
 def fit_calm(scene: Scene) -> CalmFloor:
-    """Fit texture and noise to the calmer blocks of a scene.
+    """Fit texture and noise to the calmer blocks of a scene, wet floor left out.
+
+    Twice where the wet level is so low that the first fit left out roughness as wet floor.
+    """
+    base = dry_level(scene, scene.points)
+    wet = _wet(scene, base, 0.0)
+    calm = _fitted(scene, base, wet)
+    wetter = _wet(scene, base, ROUGH * calm.sd)
+    return calm if np.array_equal(wet, wetter) else _fitted(scene, base, wetter)
+
+
+def _fitted(scene: Scene, base: Array, wet: Mask) -> CalmFloor:
+    """Fit texture and noise to what is not wet.
 
     A restricted likelihood summed over blocks (composite likelihood: Varin, Reid & Firth 2011),
     maximised on a grid of ratios and lengths with weak log-normal priors; a plane is taken out of
     each block, and what stands out in it is left out, as is wet floor.
     """
-    base = dry_level(scene, scene.points)
-    wet = _wet(scene, base)
     size = min(int(np.clip(len(base) // BLOCKS, LEAST_BLOCK, BLOCK)), len(base))
     count = int(np.clip(np.ceil(2.0 * len(base) / size), 1, MOST_READ // size))
     centres = scene.points[_centres(scene.points, count)]
@@ -192,14 +206,15 @@ def fit_calm(scene: Scene) -> CalmFloor:
     return CalmFloor(*found, base)
 
 
-def _wet(scene: Scene, base: Array) -> Mask:
-    """Find readings nearer to the wet level than to dry floor; none where it is not stated.
+def _wet(scene: Scene, base: Array, least: float) -> Mask:
+    """Find readings nearer to the wet level than to dry floor, and so far over it [reading].
 
-    Nor where what is dry about a place is above the level itself: all of it is wet or none.
+    None where no level is stated, nor where what is dry about a place is above the level itself:
+    all of it is wet or none.
     """
     wet = np.zeros(len(base), dtype=bool)
     if scene.level is not None:
-        wet = scene.values - base > WET_FROM * (scene.level - base)
+        wet = scene.values - base > np.maximum(WET_FROM * (scene.level - base), least)
         wet &= base < scene.level
     return wet if (~wet).sum() >= FEWEST_DRY else np.zeros_like(wet)
 
