@@ -40,8 +40,9 @@ def results_told(decision: Decision, units: Units) -> str:
     rest = sum(not has_a_say(test) for test in tests)
     told = [_result(test, units) for test in tests if has_a_say(test)]
     told += _once_sealed(decision)
-    records = "record is" if rest == 1 else "records are"
-    more = f"{rest} further {records} not judged; the table of tests says why."
+    more = f"{rest} further records are not judged; the table of tests says why."
+    if rest == 1:
+        more = "1 further record is not judged; the table of tests says why."
     return " ".join(["; ".join(told) + "."] * bool(told) + [more] * bool(rest))
 
 
