@@ -277,7 +277,7 @@ MILDER |= {
     "pin-below-balance",
     "pin-air-humidity",
 }
-MILDER |= {"hood-thick"}
+MILDER |= {"hood-thick", "surface-known", "certificate-in-force"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
 MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen"}
 MILDER |= {"tool-calibrated-before", "f2170-air-humidity-far"}
