@@ -268,12 +268,13 @@ def text_at(at: Place, step: Step, late: int, paper: str) -> tuple[Place, float]
         held += sum(parts)
         return Place(at.scale, down, held, above, how.after, at.told, sheet=sheet), 0.0
     first = 0
-    for k, part in enumerate(parts):
+    for k, part in enumerate(parts, 1):
         high = held + part
-        if down and down + high > page:
+        below = scale * how.after if k == len(parts) else 0.0  # space that may lie off the page
+        if down and down + high - below > page:
             cost += _gap(down / page) + LATE * late
             sheet += 1
-            down = how.again if k else -above
+            down = how.again if k > 1 else -above
         down, held = down + high, 0.0
         first = first or sheet
     block = step.blocks[0]

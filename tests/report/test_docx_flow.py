@@ -211,6 +211,18 @@ def test_the_contents_take_a_figure_to_stand_wherever_it_fits() -> None:
         assert sheet == 1 + (picture_mm(picture("map", share), "a4") > room)
 
 
+def test_the_space_below_a_table_begins_no_page() -> None:
+    """A table that just fitted was thought to go on, with its heading, on the page behind."""
+    part = Section("S1", (Table("Visits", (Column("A"),), (("a",),) * 3),), "1")
+    *_, step = steps((part,), "a4")
+    high = sum(step.laid.parts)
+    ends, past = (
+        text_at(Place(1.0, PAGE_MM["a4"] - high + more, told=True), step, 0, "a4")[0].sheet
+        for more in (0.9 * step.laid.after, 1.1 * step.laid.after)
+    )
+    assert (ends, past) == (1, 2)
+
+
 def _begins(share: float) -> int:
     """Return the page of a section of a line and a figure that takes a share of a page's height."""
     sections = (
