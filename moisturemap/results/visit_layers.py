@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from moisturemap.bundles import EquipmentPlan, VisitComparison
 from moisturemap.drying import ActiveLeak, depth_courses, humidity_limits
+from moisturemap.geostat import beside
 from moisturemap.mapping import MoistureSurface
 from moisturemap.mapping.areas import poorly_known_area, undecided_area, wet_line
 from moisturemap.results.map_layers import (
@@ -20,6 +22,8 @@ from moisturemap.results.map_layers import (
 )
 from moisturemap.results.summary import records
 from moisturemap.survey import USED_FLAGS, CleanReadings
+
+Array = NDArray[np.float64]
 
 
 def visit_layers(
@@ -35,11 +39,21 @@ def visit_layers(
     scale = None if own else comparison.latest.clean.instrument.scale
     every = np.concatenate([one.cells().values for one in surfaces], axis=0)
     limits = colour_limits(every, scale)
+    half = len(surfaces) // 2
+    with beside(lambda: _layers(comparison, limits, slice(half))) as looked:
+        later = _layers(comparison, limits, slice(half, None))
+        earlier = looked(lambda: None)
+    return [float(one) for one in limits], [*earlier, *later]
+
+
+def _layers(comparison: VisitComparison, limits: Array, visits: slice) -> list[dict[str, Any]]:
+    """Return the layers of some visits."""
     plan, level = comparison.survey.plan, comparison.latest.wet.level.value
-    series = comparison.drying.series
+    drying = comparison.drying
+    parts = (drying.series.clean, drying.levels, drying.series.offsets)
     found: list[dict[str, Any]] = []
     known: dict[tuple[bytes, ...], Layer] = {}
-    for clean, surface, offset in zip(series.clean, surfaces, series.offsets, strict=True):
+    for clean, surface, offset in zip(*(one[visits] for one in parts), strict=True):
         frame = limited_bands(surface.cells(), plan, limits)
         unsure = undecided_area(surface, plan, level, offset.sd)
         read = _read_where(clean, surface)  # often the same places again
@@ -52,7 +66,7 @@ def visit_layers(
             "unknown": known[read],
         }
         found.append({"visit": clean.visit.id, **layers})
-    return [float(one) for one in limits], found
+    return found
 
 
 def _read_where(clean: CleanReadings, surface: MoistureSurface) -> tuple[bytes, ...]:
