@@ -39,33 +39,41 @@ def visit_layers(
     scale = None if own else comparison.latest.clean.instrument.scale
     every = np.concatenate([one.cells().values for one in surfaces], axis=0)
     limits = colour_limits(every, scale)
-    half = len(surfaces) // 2
+    half = (len(surfaces) + 1) // 2
     with beside(lambda: _layers(comparison, limits, slice(half))) as looked:
         later = _layers(comparison, limits, slice(half, None))
+        unknown = _unknown(comparison)
         earlier = looked(lambda: None)
-    return [float(one) for one in limits], [*earlier, *later]
+    found = zip([*earlier, *later], unknown, strict=True)
+    return [float(one) for one in limits], [{**one, "unknown": far} for one, far in found]
 
 
 def _layers(comparison: VisitComparison, limits: Array, visits: slice) -> list[dict[str, Any]]:
-    """Return the layers of some visits."""
+    """Return the layers of some visits, without the floor that is unknown."""
     plan, level = comparison.survey.plan, comparison.latest.wet.level.value
     drying = comparison.drying
     parts = (drying.series.clean, drying.levels, drying.series.offsets)
-    found: list[dict[str, Any]] = []
+    return [
+        {
+            "visit": clean.visit.id,
+            "bands": collection(limited_bands(surface.cells(), plan, limits)),
+            "wet_line": one_shape(wet_line(surface, plan, level)),
+            "unsure": one_shape(undecided_area(surface, plan, level, offset.sd)),
+        }
+        for clean, surface, offset in zip(*(one[visits] for one in parts), strict=True)
+    ]
+
+
+def _unknown(comparison: VisitComparison) -> list[Layer]:
+    """Return the floor of each visit that is far from every reading."""
+    found: list[Layer] = []
     known: dict[tuple[bytes, ...], Layer] = {}
-    for clean, surface, offset in zip(*(one[visits] for one in parts), strict=True):
-        frame = limited_bands(surface.cells(), plan, limits)
-        unsure = undecided_area(surface, plan, level, offset.sd)
+    drying, plan = comparison.drying, comparison.survey.plan
+    for clean, surface in zip(drying.series.clean, drying.levels, strict=True):
         read = _read_where(clean, surface)  # often the same places again
         if read not in known:
             known[read] = one_shape(poorly_known_area(surface, plan, clean.readings))
-        layers = {
-            "bands": collection(frame),
-            "wet_line": one_shape(wet_line(surface, plan, level)),
-            "unsure": one_shape(unsure),
-            "unknown": known[read],
-        }
-        found.append({"visit": clean.visit.id, **layers})
+        found.append(known[read])
     return found
 
 

@@ -200,9 +200,8 @@ class NeighbourhoodKriging:
         cells : ndarray, shape (m, d)
             Of more than ``BLOCK_CELLS`` an even sample makes the sd.
         weights : ndarray, shape (m,)
-            As large as they count.
+            Sum to 1.
         """
-        weights = weights / weights.sum()
         chosen = even_sample(len(cells), BLOCK_CELLS)
         some, part = cells[chosen], weights[chosen] / weights[chosen].sum()
         mean, covariance = self._joint(some, self.around(some))
@@ -234,13 +233,11 @@ class NeighbourhoodKriging:
         places = checked_points(cells, "cells")
         share = np.ones(len(places)) if weights is None else np.asarray(weights, dtype=float)
         chosen = even_sample(len(places), BLOCK_CELLS)
-        mean = float(self.predict(places)[0] @ share / share.sum())
-        if len(self.places) > ALL_READINGS and self.are_few(self.around(places[chosen])):
-            return mean, self.average_nearby(places[chosen], share[chosen])[1]
         if len(self.places) <= WHOLE:
             local = self._of_all
         else:
             local = self._kriging_of(self._around(places[chosen]))
+        mean = float(self.predict(places)[0] @ share / share.sum())
         return mean, local.average(places[chosen], share[chosen])[1]
 
     @cached_property
