@@ -17,8 +17,9 @@ from moisturemap.acceptance.measure_timber import (
 from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.result import result_of
 from moisturemap.acceptance.rule import RuleBook
+from moisturemap.acceptance.surface import strange_surface, surface_known
 from moisturemap.survey import AmbientReading
-from moisturemap.survey.placeholder import names_certificate
+from moisturemap.survey.placeholder import has_lapsed, names_certificate
 
 Measure = Callable[[TestEntry], "float | bool | None"]
 
@@ -170,6 +171,11 @@ def days_since_calibration(entry: TestEntry) -> float | None:
 def certificate_stated(entry: TestEntry) -> bool:
     """Whether a certificate is named for the instrument, and one in force."""
     return entry.instrument is not None and names_certificate(entry.instrument.certificate)
+
+
+def certificate_in_force(entry: TestEntry) -> bool:
+    """Whether nothing is said of the certificate being expired, lost or withdrawn."""
+    return entry.instrument is None or not has_lapsed(entry.instrument.certificate)
 
 
 def certificate_uncertainty(entry: TestEntry) -> float | None:
@@ -341,6 +347,7 @@ MEASURES: dict[str, Measure] = {
     "dome_area_cm2": _number("dome_area_cm2"),
     "surface_bare": lambda entry: entry.flag("surface_bare"),
     "surface_stated": lambda entry: True if entry.text("surface").strip() else None,
+    "surface_known": surface_known,
     "service_conditions": lambda entry: entry.flag("service_conditions"),
     "marked_point": lambda entry: entry.flag("marked_point"),
     "tare_stated": tare_stated,
@@ -358,6 +365,7 @@ MEASURES: dict[str, Measure] = {
     "instrument_known": lambda entry: entry.instrument is not None,
     "instrument_fits": instrument_fits,
     "certificate_stated": certificate_stated,
+    "certificate_in_force": certificate_in_force,
     "certificate_uncertainty": certificate_uncertainty,
     "days_since_calibration": days_since_calibration,
     "days_since_check": lambda entry: checks_of(entry).days_since,
@@ -367,5 +375,8 @@ MEASURES: dict[str, Measure] = {
 }
 """What rules may look at."""
 
-DETAILS: dict[str, Callable[[TestEntry], str]] = {"times_in_order": times_against_order}
+DETAILS: dict[str, Callable[[TestEntry], str]] = {
+    "times_in_order": times_against_order,
+    "surface_known": strange_surface,
+}
 """What to add to the sentence on a measure that is yes or no."""

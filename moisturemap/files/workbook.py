@@ -5,17 +5,23 @@ from __future__ import annotations
 import re
 import zipfile
 import zlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from moisturemap.errors import FormatError, SurveyError
 from moisturemap.files.apart import read_apart
+from moisturemap.files.cell_look import COLOURED, SHOWN_OTHERWISE, coloured, shown_otherwise
 from moisturemap.files.cell_marks import comments_of, may_be_marked, refuse_struck
 from moisturemap.files.sheet_size import check_size
 
 LARGEST_CONTENT = 300_000_000
 """Bytes a workbook may unpack to; a million readings take about 200 million. Our choice."""
+
+LARGEST_COLOURED = 3_000_000
+"""Bytes of a workbook whose colours are looked at; tests have fewer, and large scans have tables in
+colour. Our choice."""
 
 MOST_PARTS = 5_000
 """Parts of the archive; a workbook has a few dozen. Our choice."""
@@ -173,14 +179,17 @@ def _inspect_parts(archive: zipfile.ZipFile, source: str) -> bool:
                 source=source,
                 place=part.filename,
             )
-    percent = any(
-        _PERCENT_STYLE.search(archive.read(part))
+    small = sum(part.file_size for part in parts) <= LARGEST_COLOURED
+    colours = (COLOURED,) if small else ()
+    styled = any(
+        style.search(archive.read(part))
         for part in parts
         if part.filename.endswith("styles.xml")
+        for style in (_PERCENT_STYLE, SHOWN_OTHERWISE, *colours)
     )
     marked = any(may_be_marked(part.filename, archive.read(part)) for part in parts)
     looks = [
-        _inspect_content(archive.read(part), part.filename, source, second_look=percent or marked)
+        _inspect_content(archive.read(part), part.filename, source, second_look=styled or marked)
         for part in parts
     ]
     return any(looks)
@@ -281,12 +290,14 @@ def _second_look(
     except Exception as error:  # the reader raises whatever a damaged part provokes
         message = f"the workbook is damaged: {error}"
         raise FormatError(message, source=label) from error
-    percentages = []
+    percentages, otherwise = [], {}
     for value_row, formula_row in zip(values.iter_rows(), formulas.iter_rows(), strict=True):
         for value, formula in zip(value_row, formula_row, strict=True):
             _refuse_cell(value, formula, label)
             if _is_percentage(value):
                 percentages.append(value)
+            elif (text := _shown(value)) is not None:
+                otherwise[value.row - 1, value.column - 1] = text
     merged = tuple(
         Merged(r.min_row - 1, r.min_col - 1, r.max_row - 1, r.max_col - 1, r.coord)
         for r in values.merged_cells.ranges
@@ -297,7 +308,38 @@ def _second_look(
     refuse_struck(values, label)
     comments = comments_of(values)
     notes = _hidden(values, label) + _said(percentages, label) + _commented(comments, label)
-    return merged, notes, shown, comments
+    notes += _looks(otherwise, coloured(values), label)
+    return merged, notes, shown | {at: text for at, text in otherwise.items() if text}, comments
+
+
+def _shown(cell: Any) -> str | None:
+    if cell.data_type != "n" or cell.value is None or cell.is_date:
+        return None
+    return shown_otherwise(float(cell.value), cell.number_format)
+
+
+def _looks(
+    otherwise: dict[tuple[int, int], str], colours: tuple[str, ...], label: str
+) -> tuple[str, ...]:
+    from openpyxl.utils import get_column_letter
+
+    places = {f"{get_column_letter(j + 1)}{i + 1}": text for (i, j), text in otherwise.items()}
+    read = [f"{place} {text!r}" for place, text in places.items() if text]
+    hidden = [place for place, text in places.items() if not text]
+    notes = []
+    if read:
+        notes.append(f"{label}: cells were read as they are shown: {_some(read)}.")
+    if hidden:
+        notes.append(f"{label}: cells show nothing, and what they hold was read: {_some(hidden)}.")
+    if colours:
+        notes.append(
+            f"{label}: cells are coloured, and what the colour means is not read: {_some(colours)}."
+        )
+    return tuple(notes)
+
+
+def _some(names: Sequence[str]) -> str:
+    return ", ".join(names[:8]) + (", ..." if len(names) > 8 else "")
 
 
 def _commented(comments: Comments, label: str) -> tuple[str, ...]:
@@ -320,8 +362,7 @@ def _is_percentage(cell: Any) -> bool:
 def _said(percentages: list[Any], label: str) -> tuple[str, ...]:
     if not percentages:
         return ()
-    named = ", ".join(cell.coordinate for cell in percentages[:8])
-    named += ", ..." if len(percentages) > 8 else ""
+    named = _some([cell.coordinate for cell in percentages])
     return (f"{label}: cells formatted as percentages were read as they are shown: {named}.",)
 
 

@@ -117,7 +117,7 @@ class Place:
     told : bool
         Whether texts stand on the page, whose height is but estimated.
     words : (Block, float) or None
-        The paragraph the text has come to, and its height [mm].
+        The paragraph the text has come to, and its height with what stays on its page [mm].
     sheet, first : int
         Numbers of the page, and of that on which what was set last begins.
     """
@@ -189,13 +189,19 @@ def sheets(content: Content, sections: tuple[Section, ...], turns: bool) -> list
         Whether the contents begin a page.
     """
     place, found, paper = Place(1.0, head_mm(content)), [], content.paper
+    opens = False  # whether the text has come to the first words of a section
     for step in steps(sections, paper):
         if step.blocks and isinstance(step.blocks[0], Contents):
             step = replace(step, turns=turns)
+        words, sheet = place.words, place.sheet
         place, _ = (figure_at if step.floats else text_at)(place, step, 0, paper)
         if step.at < 0:
             found.append(0)
         elif not place.held:
+            pulled = step.floats and words and stays(words[0], step.blocks[0], paper)
+            if opens and pulled and place.sheet > sheet:
+                found[-1] = place.sheet
+            opens = not all(found)
             found = [one or place.first for one in found]
     return [int(one or place.sheet) for one in found]
 
@@ -262,7 +268,7 @@ def text_at(at: Place, step: Step, late: int, paper: str) -> tuple[Place, float]
         down, held = down + high, 0.0
         first = first or sheet
     block = step.blocks[0]
-    words = (block, sum(parts)) if isinstance(block, Paragraph) else None
+    words = (block, at.held + sum(parts)) if isinstance(block, Paragraph) else None
     down, told = min(down, page), not step.fixed
     made = Place(at.scale, down, 0.0, 0.0, how.after, told, words, sheet, first)
     return made, cost

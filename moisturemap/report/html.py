@@ -32,10 +32,12 @@ _WHOLE = re.compile(
     rf"(?:\d{{4}}-\d\d-\d\d|{DAY})(?: \d\d:\d\d)?"
     r"|\(k = 2\)|\b\d+-%-\w+|\b[A-Z]-\d[\w/]{0,8}"
     r"|\b(?:edition|Ausgabe) -\d\w*|\bN[or]\. \d+|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b"
+    r"|\b(?:(?:ASTM|ACI|AS|BR|BS|DIN|EN|HSE|ISO(?:/IEC)?|NT BUILD|RT) )+[A-Z]{0,3}\d[\w-]*"
+    r"|\b\d+ CFR [\d.]+\b|\b(?:section|Abschnitt) \d+|\b[A-Z]\. [A-Z][a-z]\w*"
     rf"|{_NUMBER}[,;] {_NUMBER} m\b|(?:{_NUMBER} ± )?{_NUMBER} (?:%RH|% r\. F\.|%|°[CF]"
     r"|(?:m2|mm|m|ft2|ft|inHg|Pa|K|h|min|g/kg|grains/lb|l/day)\b)"
 )
-"""What does not break over lines: days, places, names of holes, numbers with their unit."""
+"""What does not break over lines: days, places, holes, standards, numbers with their unit."""
 
 _LONG = re.compile(r"\S{25,}")
 MOST_ON_A_PHONE, LONG_CELL, HIGH_CELL, MOST_STACKED = 2, 60, 240, 60

@@ -18,6 +18,8 @@ _TO_COME = re.compile(
     r"\bt\.?b\.?[acd]\b|\bto be (?:confirmed|advised|agreed|decided|named|sent|supplied)"
     r"|\bto follow\b"
     r"|\bawait\w*|\bpending\b|\boutstanding\b|\brequested\b|\basked for\b|\bnot yet\b|\bon order\b"
+    r"|\b(?:ai|chat|ki)[ -]?(?:bot|assistent|assistant|answer|search|summary)\b"
+    r"|\b(?:asked|by|from|per) (?:an |the )?ai\b|\bforum\b|\bvideo\b"
     r"|\bas (?:on )?(?:the )?(?:last|previous|other) (?:job|site|time)\b|\bguess\w*|\bassum\w*"
     r"|\bfrom memory\b|\bwill be\b|\bfolgt\b|\bnachgereicht\b|\bangefragt\b|\bangenommen\b"
     r"|\bausstehend\b"
@@ -57,4 +59,15 @@ def names_certificate(text: str) -> bool:
     >>> [names_certificate(one) for one in ("C-2025-118", "none", "expired 2024")]
     [True, False, False]
     """
-    return not names_nothing(text) and not _LAPSED.search(text)
+    return not names_nothing(text) and not has_lapsed(text)
+
+
+def has_lapsed(text: str) -> bool:
+    """Whether words say of a document that it holds no longer.
+
+    Examples
+    --------
+    >>> [has_lapsed(one) for one in ("C-2025-118", "none", "expired 2024")]
+    [False, False, True]
+    """
+    return _LAPSED.search(text) is not None

@@ -32,6 +32,9 @@ COATS = (
     "old adhesive residue",
     "levelling compound",
     "tiled",
+    "PU",
+    "wet",
+    "ground 1 h before",
 )
 LATER = {
     "drilled": "2026-03-12 10:00",

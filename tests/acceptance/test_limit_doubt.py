@@ -195,6 +195,7 @@ def test_a_humid_floor_contradicts_a_limit_of_coverings(humidity, bound, verdict
     "source",
     [
         *("?", "tbc", "none", "n.a.", "not known", "asked for, awaiting reply", "as last job"),
+        *("AI assistant", "asked an AI", "forum", "a video"),
         *("unknown", "-", "x", "internet", "to be confirmed", "wird nachgereicht", "à confirmer"),
     ],
 )

@@ -146,6 +146,8 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     "hood-bare": ("hood-rh", {"surface_bare": False}, {}, {}),
     "surface-stated": ("hood-rh", {"surface": ""}, {}, {}),
     "hood-sealed-surface": ("hood-rh", {"surface": "sealed"}, {}, {}),
+    "surface-known": ("hood-rh", {"surface": "ground, wet"}, {}, {}),
+    "certificate-in-force": ("carbide", {}, {"instruments": device(certificate="lost")}, {}),
     "f1869-exposed-least": ("mver", {"placed": ago(90)}, {}, {}),
     "f1869-open": ("mver", {"open_hours": 2.0}, {}, {}),
     "f1869-bare": ("mver", {"surface_bare": False}, {}, {}),
@@ -275,7 +277,7 @@ MILDER |= {
     "pin-below-balance",
     "pin-air-humidity",
 }
-MILDER |= {"hood-thick"}
+MILDER |= {"hood-thick", "surface-known", "certificate-in-force"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
 MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen"}
 MILDER |= {"tool-calibrated-before", "f2170-air-humidity-far"}

@@ -183,3 +183,16 @@ def test_the_contents_know_the_page_of_each_section() -> None:
     told = [re.findall(r"<w:t>(.*?)</w:t>", one) for one in lines]
     assert [one[-1] for one in told] == at_once
     assert all("PAGEREF ref_section_" in one and "<w:tab/>" in one for one in lines)
+
+
+def test_the_contents_know_a_heading_that_a_figure_pulls_to_its_page() -> None:
+    """Words that stay with their figure took the heading along; the contents named the page before.
+
+    The last page of the text is so full that the figure finds no room on it.
+    """
+    words = Section("Words", (*[LINE] * 30,), "1")
+    shown = Section("Set-out", (LINE, picture("set-out", 0.5)), "2")
+    content = Content("Floor", "Survey", "1", (("Made", "today"),), (words, shown), "today")
+    told = sheets(content, (words, shown), turns=False)
+    without = sheets(content, (words, replace(shown, blocks=(LINE,))), turns=False)
+    assert [told[1] - without[1], told[0]] == [1, 1]

@@ -80,6 +80,12 @@ def test_lengths_do_not_break_over_lines() -> None:
         "H-3/b",
         "edition -16b",
         "Nr. 4",
+        "ASTM F1869",
+        "NT BUILD 439",
+        "DIN EN 1264-4",
+        "29 CFR 1926.1101",
+        "section 9",
+        "R. Fenn",
     )
     content = Content("t", "", "", (), (Section("S", (Bullets(said),), "1"),), "")
     for one in said:
