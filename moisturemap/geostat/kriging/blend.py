@@ -20,7 +20,7 @@ from moisturemap.geostat.fitting.fit import CovarianceFit
 from moisturemap.geostat.kriging.distances import CellDistances, Distances
 from moisturemap.geostat.kriging.exact import BLOCK_CELLS, Kriging, krige_together
 from moisturemap.geostat.kriging.flat import FlatKriging
-from moisturemap.geostat.kriging.neighbourhood import ALL_READINGS, NeighbourhoodKriging
+from moisturemap.geostat.kriging.neighbourhood import ALL_READINGS, FEW, NeighbourhoodKriging
 from moisturemap.geostat.kriging.shared import SharedTiles, blend
 from moisturemap.geostat.kriging.tiles import typical_gap
 from moisturemap.geostat.kriging.widening import Widening
@@ -134,7 +134,7 @@ class BlendedKriging:
         if not parted or not self._models or self._copies is not None:
             return False
         lead = self._tiles[int(np.argmax(self.weights[: len(self._models)]))]
-        return lead.are_few(lead.around(places, nearest))
+        return lead.are_few(lead.around(places, nearest), FEW if nearest is None else 1.0)
 
     @cached_property
     def _exact(self) -> tuple[Kriging, ...]:
