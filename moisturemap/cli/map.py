@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager, ExitStack
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,8 +26,11 @@ from moisturemap.cli.door import (
 )
 
 if TYPE_CHECKING:
+    from moisturemap.bundles import Study
+    from moisturemap.figures.drawn_beside import Drawing
     from moisturemap.mapping import MappingOptions
     from moisturemap.survey import Survey
+    from moisturemap.units import Units
 
 
 @click.command("map")
@@ -55,35 +59,47 @@ def map_floor(
     """
     from moisturemap.bundles import StudyOptions
     from moisturemap.results.brief import brief_study
-    from moisturemap.results.run import write_run
-    from moisturemap.results.study_files import export_study
     from moisturemap.results.study_words import describe
     from moisturemap.results.summary import summarise
     from moisturemap.workflow.overridden_study import decided_study
     from moisturemap.workflow.read_decided import read_decided
 
-    read, overrides = read_decided(survey)
-    options = StudyOptions(
-        instrument=wishes["instrument"],
-        spacing=wishes["cell"],
-        mapping=_mapping(read, visit, wishes),
-    )
-    announce(read, visit, "study", *(["files"] if out is not None else []))
-    result = decided_study(read, overrides, visit=visit, options=options, progress=progress())
-    units = units_of(wishes["units"], read)
-    if out is not None:
-        from moisturemap.figures import Format, save_study_figures
-
-        form = Format(units=units)
-        writers = (
-            partial(export_study, result),
-            partial(save_study_figures, result, formats=wishes["formats"], form=form),
+    with ExitStack() as beside:
+        drawing = None if out is None else beside.enter_context(_drawing())
+        read, overrides = read_decided(survey)
+        options = StudyOptions(
+            instrument=wishes["instrument"],
+            spacing=wishes["cell"],
+            mapping=_mapping(read, visit, wishes),
         )
-        print_files(write_run("map", result.survey, out, writers))
+        announce(read, visit, "study", *(["files"] if out is not None else []))
+        result = decided_study(read, overrides, visit=visit, options=options, progress=progress())
+        units = units_of(wishes["units"], read)
+        if out is not None and drawing is not None:
+            _write(result, out, drawing, formats=wishes["formats"], units=units)
     if as_json:
         print_json(summarise(result))
     else:
         say(describe(result, units) if wishes["full"] else brief_study(result, units))
+
+
+def _drawing() -> AbstractContextManager[Drawing]:
+    # loaded before the process is copied, so that both have it
+    import moisturemap.results.study_files  # noqa: F401
+    from moisturemap.figures.drawn_beside import drawing_beside
+
+    return drawing_beside()
+
+
+def _write(
+    result: Study, out: Path, drawing: Drawing, *, formats: tuple[str, ...], units: Units
+) -> None:
+    from moisturemap.results.run import write_run
+    from moisturemap.results.study_files import export_study
+
+    files = partial(export_study, result)
+    writer = drawing.beside(files, result, formats=formats, units=units)
+    print_files(write_run("map", result.survey, out, [writer]))
 
 
 def _mapping(read: Survey, visit: str | None, wishes: dict[str, Any]) -> MappingOptions:

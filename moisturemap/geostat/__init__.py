@@ -1,6 +1,6 @@
 """Geostatistics on bare arrays."""
 
-from moisturemap.geostat.beside import allow_copies, beside, copies_work
+from moisturemap.geostat.beside import allow_copies, beside, copies_work, standing_by
 from moisturemap.geostat.censored import Censored, CensoredFit, fill_in, fit_censored
 from moisturemap.geostat.covariance.embedding import Embedding
 from moisturemap.geostat.covariance.model import KINDS, SPELT, Covariance
@@ -64,5 +64,6 @@ __all__ = [
     "restricted_log_likelihood",
     "simulate",
     "spacing_of",
+    "standing_by",
     "work_through",
 ]

@@ -21,6 +21,7 @@ from typing import BinaryIO, TypeVar
 
 from moisturemap.geostat.kriging.workers import cores, sharing_cores
 
+Given = TypeVar("Given")
 Result = TypeVar("Result")
 
 LOOK_S = 0.02
@@ -81,7 +82,55 @@ def beside(work: Callable[[], Result], *, idle: bool = False) -> Iterator[Waited
             os.waitpid(copy, 0)
 
 
-def _copied(work: Callable[[], Result]) -> tuple[int, BinaryIO]:
+@contextmanager
+def standing_by(
+    ready: Callable[[], None], work: Callable[[Given], Result]
+) -> Iterator[Callable[[Given], Waited[Result]] | None]:
+    """Copy this process for a piece of work whose data come later; the copy gets ready meanwhile.
+
+    Parameters
+    ----------
+    ready : callable
+        What the copy does before the data come: loads what the work needs.
+    work : callable
+        Takes what it is given, and must change nothing that is looked at afterwards.
+
+    Yields
+    ------
+    callable or None
+        Hands the data to the copy, and returns what waits for its result as :func:`beside` does.
+        None where no copy is made: on one core, where the system cannot, or where other threads
+        run, whose locks a copy would never see free.
+    """
+    if sys.platform != "linux" or cores() == 1 or threading.active_count() > 1:
+        yield None
+        return
+    source, data = os.pipe()
+
+    def stand_by() -> Result:
+        ready()
+        with os.fdopen(source, "rb") as stream:
+            return work(pickle.load(stream))
+
+    copy, told = _copied(stand_by, source)
+    os.close(source)
+
+    def hand(given: Given) -> Waited[Result]:
+        # a copy that has ended is stood in for when its result is waited for
+        with suppress(BrokenPipeError), os.fdopen(os.dup(data), "wb") as stream:
+            pickle.dump(given, stream, protocol=pickle.HIGHEST_PROTOCOL)
+        return lambda look: _result(told, lambda: work(given), look)
+
+    try:
+        yield hand
+    finally:
+        os.close(data)
+        told.close()
+        os.kill(copy, signal.SIGKILL)
+        os.waitpid(copy, 0)
+
+
+def _copied(work: Callable[[], Result], *kept: int) -> tuple[int, BinaryIO]:
     """Copy this process; return the number of the copy, and where it tells its result."""
     mine, theirs = os.pipe()
     parent = os.getpid()
@@ -90,15 +139,22 @@ def _copied(work: Callable[[], Result]) -> tuple[int, BinaryIO]:
         os.close(theirs)
         return copy, os.fdopen(mine, "rb")
     with suppress(BaseException):  # whatever happens, a copy never goes on as the process it was
+        _close_but(theirs, *kept)
         _tell(work, theirs, parent)
     os._exit(0)
 
 
+def _close_but(*kept: int) -> None:
+    """Close what belongs to the process copied; kept open, nobody would see it end."""
+    first = 3
+    for one in sorted(kept):
+        os.closerange(first, one)
+        first = one + 1
+    os.closerange(first, os.sysconf("SC_OPEN_MAX"))
+
+
 def _tell(work: Callable[[], Result], pipe: int, parent: int) -> None:
     """Work as a copy, and write the result or what was raised into a pipe."""
-    # what else is open belongs to the process copied; kept open, nobody would see it end
-    os.closerange(3, pipe)
-    os.closerange(pipe + 1, os.sysconf("SC_OPEN_MAX"))
     threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
     try:
         told: tuple[bool, object] = True, work()

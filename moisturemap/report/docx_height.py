@@ -26,7 +26,7 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.docx_type import KINDS, LINE_SPACING, MM_PER_POINT, STYLES
+from moisturemap.report.docx_type import FRAMES, KINDS, LINE_SPACING, MM_PER_POINT, STYLES
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.plain import room_for, unbroken
 from moisturemap.report.reference import plain
@@ -41,8 +41,12 @@ the font metrics Adobe published for it, over English text."""
 FONT_LINE = 1.149
 """Height of a line of the font [em]: ascent, descent and gap of the metrics it shares."""
 
-INDENT_MM = {"List Bullet": 6.4, "Term": 5.0}
-CELL_MARGINS_MM, RULE_MM, FRAME_MM, SIGN_GAP_MM = 2.1, 0.2, 4.6, 2.8
+INDENT_MM = {"List Bullet": 6.4, "Term": 5.0} | {
+    name: MM_PER_POINT * (frame.inset("left") + frame.inset("right"))
+    for name, frame in FRAMES.items()
+}
+"""By how much lines are shorter than the page is wide."""
+CELL_MARGINS_MM, RULE_MM, FRAME_MM, SIGN_GAP_MM = 2.1, 0.16, 4.6, 2.8
 
 _BREAKS = re.compile(r"(?<=[ \-/])")
 """A line may end behind a blank, a hyphen or a stroke."""
@@ -77,13 +81,14 @@ def laid(block: Block, paper: str, entries: int = 0) -> Laid:
     match block:
         case Paragraph(text, kind):
             style = KINDS[kind]
-            parts = _paragraph(plain(text), style, width)
+            parts = _paragraph(plain(text), style, width - INDENT_MM.get(style, 0.0))
             if kind == "warning":
                 parts = (sum(parts) + FRAME_MM,)
             return Laid(parts, 0.0, STYLES[style].keep, *spaces(style))
         case Verdict(headline, text):
-            head = sum(_paragraph(headline, "Verdict", width))
-            high = head + sum(_paragraph(text, "Verdict Text", width))
+            room = width - INDENT_MM["Verdict"]
+            head = sum(_paragraph(headline, "Verdict", room))
+            high = head + sum(_paragraph(text, "Verdict Text", room))
             return Laid((high,), before=spaces("Verdict")[0], after=spaces("Verdict Text")[1])
         case Bullets(items):
             return Laid(_listed(items, "List Bullet", width, close=True))

@@ -117,7 +117,7 @@ class Place:
     told : bool
         Whether texts stand on the page, whose height is but estimated.
     words : (Block, float) or None
-        The paragraph the text has come to, and its height [mm].
+        The paragraph the text has come to, and its height with what stays on its page [mm].
     sheet, first : int
         Numbers of the page, and of that on which what was set last begins.
     """
@@ -189,13 +189,22 @@ def sheets(content: Content, sections: tuple[Section, ...], turns: bool) -> list
         Whether the contents begin a page.
     """
     place, found, paper = Place(1.0, head_mm(content)), [], content.paper
+    opens = False  # whether the text has come to the first words of a section
     for step in steps(sections, paper):
         if step.blocks and isinstance(step.blocks[0], Contents):
             step = replace(step, turns=turns)
-        place, _ = (figure_at if step.floats else text_at)(place, step, 0, paper)
+        words, sheet = place.words, place.sheet
+        if step.floats:
+            place, _ = figure_at(place, step, 0, paper, spare=False)
+        else:
+            place, _ = text_at(place, step, 0, paper)
         if step.at < 0:
             found.append(0)
         elif not place.held:
+            pulled = step.floats and words and stays(words[0], step.blocks[0], paper)
+            if opens and pulled and place.sheet > sheet:
+                found[-1] = place.sheet
+            opens = not all(found)
             found = [one or place.first for one in found]
     return [int(one or place.sheet) for one in found]
 
@@ -224,11 +233,17 @@ def _block_steps(
             yield Step(section, at, group, how, turns=isinstance(block, Contents))
 
 
-def figure_at(at: Place, step: Step, late: int, paper: str) -> tuple[Place, float]:
-    """Return the place behind a figure, and what it costs where ``late`` others wait."""
+def figure_at(
+    at: Place, step: Step, late: int, paper: str, *, spare: bool = True
+) -> tuple[Place, float]:
+    """Return the place behind a figure, and what it costs where ``late`` others wait.
+
+    With ``spare`` room is left beside it; without, it stands wherever it is thought to fit.
+    """
     page, height, cost = PAGE_MM[paper], step.laid.parts[0], 0.0
     down, held, told, sheet = at.down, at.held, at.told, at.sheet
-    if down + held + height + (SURE_MM if told else CERTAIN_MM) > page:
+    room = (SURE_MM if told else CERTAIN_MM) if spare else 0.0
+    if down + held + height + room > page:
         if at.words and stays(at.words[0], step.blocks[0], paper):
             held = at.words[1]
             down -= min(held, down)
@@ -253,16 +268,17 @@ def text_at(at: Place, step: Step, late: int, paper: str) -> tuple[Place, float]
         held += sum(parts)
         return Place(at.scale, down, held, above, how.after, at.told, sheet=sheet), 0.0
     first = 0
-    for k, part in enumerate(parts):
+    for k, part in enumerate(parts, 1):
         high = held + part
-        if down and down + high > page:
+        below = scale * how.after if k == len(parts) else 0.0  # space that may lie off the page
+        if down and down + high - below > page:
             cost += _gap(down / page) + LATE * late
             sheet += 1
-            down = how.again if k else -above
+            down = how.again if k > 1 else -above
         down, held = down + high, 0.0
         first = first or sheet
     block = step.blocks[0]
-    words = (block, sum(parts)) if isinstance(block, Paragraph) else None
+    words = (block, at.held + sum(parts)) if isinstance(block, Paragraph) else None
     down, told = min(down, page), not step.fixed
     made = Place(at.scale, down, 0.0, 0.0, how.after, told, words, sheet, first)
     return made, cost

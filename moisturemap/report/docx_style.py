@@ -14,7 +14,7 @@ from docx.shared import Mm, Pt, RGBColor
 from moisturemap.language import spoken
 from moisturemap.report.content import Content
 from moisturemap.report.docx_field import field
-from moisturemap.report.docx_type import LINE_SPACING, STYLES
+from moisturemap.report.docx_type import FRAME_GAP, FRAMES, LINE_SPACING, STYLES, Frame
 from moisturemap.report.wording import printable, shortened
 
 FONT = "Arial"
@@ -38,10 +38,8 @@ def prepare(document: Any, content: Content, made: datetime) -> None:
     section.top_margin, section.footer_distance = Mm(20), FOOTER
     for name in STYLES:
         _style(document, name)
-    _frame(document.styles["Warning"], "top left bottom right", 8)
-    for name in ("Verdict", "Verdict Text"):
-        _frame(document.styles[name], "left", 24, fill="EEF1F3")
-    _frame(document.styles["Signature Line"], "top between", 6)
+    for name, frame in FRAMES.items():
+        _frame(document.styles[name], frame)
     _number_headings(document)
     _table_style(document)
     _language(document, LOCALES[content.language])
@@ -75,18 +73,21 @@ def _style(document: Any, name: str) -> None:
         layout.left_indent, layout.first_line_indent = Mm(5), -Mm(5)
 
 
-def _frame(style: Any, sides: str, eighths: int, fill: str = "") -> None:
-    """Draw lines on sides of a style's paragraphs, `eighths` of a point thick."""
+def _frame(style: Any, frame: Frame) -> None:
+    """Draw lines beside a style's paragraphs, none of them beyond the margins of the page."""
     lines = "".join(
-        f'<w:{side} w:val="single" w:sz="{eighths}" w:space="6" w:color="1C2329"/>'
-        for side in sides.split()
+        f'<w:{side} w:val="single" w:sz="{8 * frame.thick:.0f}" w:space="{FRAME_GAP}" '
+        'w:color="1C2329"/>'
+        for side in frame.sides.split()
     )
+    layout = style.paragraph_format
+    layout.left_indent, layout.right_indent = Pt(frame.inset("left")), Pt(frame.inset("right"))
     properties = style.element.get_or_add_pPr()
     border = parse_xml(f"<w:pBdr {nsdecls('w')}>{lines}</w:pBdr>")
     _insert_in_order(properties, border)
-    if fill:
-        shading = parse_xml(f'<w:shd {nsdecls("w")} w:val="clear" w:color="auto" w:fill="{fill}"/>')
-        _insert_in_order(properties, shading)
+    if frame.fill:
+        xml = f'<w:shd {nsdecls("w")} w:val="clear" w:color="auto" w:fill="{frame.fill}"/>'
+        _insert_in_order(properties, parse_xml(xml))
 
 
 _ORDER = (

@@ -10,9 +10,10 @@ from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls
 
 from moisturemap.report.content import Table
+from moisturemap.report.docx_field import bookmark_name
 from moisturemap.report.docx_height import stays_with_next
 from moisturemap.report.plain import unbroken
-from moisturemap.report.reference import plain
+from moisturemap.report.reference import pieces
 from moisturemap.report.wording import printable
 
 _TWIPS_PER_MM = 1440 / 25.4
@@ -131,12 +132,20 @@ def _row(
 def _cell(text: str, side: str, look: str, frame: str, head: bool) -> str:
     align = '<w:jc w:val="right"/>' if side == "right" else ""
     bold = "<w:rPr><w:b/></w:rPr>" if head else ""
+    runs = "".join(_run(words, key, bold) for words, key in pieces(text))
+    return f"<w:tc><w:tcPr>{frame}</w:tcPr><w:p><w:pPr>{look}{align}</w:pPr>{runs}</w:p></w:tc>"
+
+
+def _run(words: str, key: str, bold: str) -> str:
+    """Return words of a cell, as a reference where they have a key."""
     lines = "<w:br/>".join(
-        f'<w:t xml:space="preserve">{escape(line)}</w:t>'
-        for line in unbroken(plain(text)).split("\n")
+        f'<w:t xml:space="preserve">{escape(line)}</w:t>' for line in unbroken(words).split("\n")
     )
-    return (
-        f"<w:tc><w:tcPr>{frame}</w:tcPr>"
-        f"<w:p><w:pPr>{look}{align}</w:pPr><w:r>{bold}{lines}</w:r></w:p>"
-        "</w:tc>"
+    told = f"<w:r>{bold}{lines}</w:r>"
+    if not key:
+        return told
+    begin, separate, end = (
+        f'<w:r><w:fldChar w:fldCharType="{kind}"/></w:r>' for kind in ("begin", "separate", "end")
     )
+    asked = f'<w:instrText xml:space="preserve"> REF {bookmark_name(key)} \\h </w:instrText>'
+    return f"{begin}<w:r>{asked}</w:r>{separate}{told}{end}"

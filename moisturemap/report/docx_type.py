@@ -43,5 +43,28 @@ STYLES = {
     "Signature Line": Style(8, False, True, 18, 0, False),
 }
 
+
+class Frame(NamedTuple):
+    """Lines beside paragraphs of a style: their sides, how thick they are [pt], and a filling."""
+
+    sides: str
+    thick: float
+    fill: str = ""
+
+    def inset(self, side: str) -> float:
+        """Return how far words stand from the margin the line of a side stands on [pt]."""
+        return self.thick + FRAME_GAP if side in self.sides.split() else 0.0
+
+
+FRAME_GAP = 6
+"""Between a line and the words beside it [pt]."""
+
+FRAMES = {
+    "Warning": Frame("top left bottom right", 1),
+    "Verdict": Frame("left", 3, "EEF1F3"),
+    "Verdict Text": Frame("left", 3, "EEF1F3"),
+    "Signature Line": Frame("top between", 0.75),
+}
+
 KINDS = {"body": "Normal", "lead": "Heading 2", "note": "Note", "warning": "Warning"}
 """Style of each kind of paragraph."""

@@ -32,10 +32,12 @@ _WHOLE = re.compile(
     rf"(?:\d{{4}}-\d\d-\d\d|{DAY})(?: \d\d:\d\d)?"
     r"|\(k = 2\)|\b\d+-%-\w+|\b[A-Z]-\d[\w/]{0,8}"
     r"|\b(?:edition|Ausgabe) -\d\w*|\bN[or]\. \d+|(?:\d+ ft )?\d+(?: \d+/\d+)? in\b"
+    r"|\b(?:(?:ASTM|ACI|AS|BR|BS|DIN|EN|HSE|ISO(?:/IEC)?|NT BUILD|RT) )+[A-Z]{0,3}\d[\w-]*"
+    r"|\b\d+ CFR [\d.]+\b|\b(?:section|Abschnitt) \d+|\b[A-Z]\. [A-Z][a-z]\w*"
     rf"|{_NUMBER}[,;] {_NUMBER} m\b|(?:{_NUMBER} ± )?{_NUMBER} (?:%RH|% r\. F\.|%|°[CF]"
     r"|(?:m2|mm|m|ft2|ft|inHg|Pa|K|h|min|g/kg|grains/lb|l/day)\b)"
 )
-"""What does not break over lines: days, places, names of holes, numbers with their unit."""
+"""What does not break over lines: days, places, holes, standards, numbers with their unit."""
 
 _LONG = re.compile(r"\S{25,}")
 MOST_ON_A_PHONE, LONG_CELL, HIGH_CELL, MOST_STACKED = 2, 60, 240, 60
@@ -45,6 +47,10 @@ listed cell by cell (our choice)."""
 
 MANY_COLUMNS = 4
 """So many columns, however short, are wider than a phone (our choice)."""
+
+TALL = 0.75
+"""So much higher against its width is a figure that a tablet held across is too low for: across
+the text it would stand higher than the screen (our choice)."""
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
@@ -266,8 +272,9 @@ def _image(picture: Picture) -> str:
     kind = "svg+xml" if picture.svg else "png" if picture.png.startswith(b"\x89PNG") else "jpeg"
     data = b64encode(picture.svg or picture.png).decode("ascii")
     width, height = picture.size
-    narrow = 'class="narrow" ' if picture.narrow else ""
+    shape = "narrow" if picture.narrow else "tall" if height > TALL * width else ""
+    look = f'class="{shape}" ' if shape else ""
     return (
-        f'<img {narrow}src="data:image/{kind};base64,{data}" alt="{text(picture.alt)}" '
+        f'<img {look}src="data:image/{kind};base64,{data}" alt="{text(picture.alt)}" '
         f'width="{width}" height="{height}">'
     )

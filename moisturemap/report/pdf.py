@@ -19,6 +19,10 @@ from moisturemap.report.plain import Files, plain_content
 ARCHIVE = ["a-2a", "ua-1"]
 """PDF/A-2a (ISO 19005-2) and PDF/UA-1 (ISO 14289-1)."""
 
+FLOATING = ("freely", "in its section", "nowhere")
+"""Where a picture may float to: to the next room for it, though a section ends before; not past the
+end of a section of many; or not at all. Each is tried where the one before lost text."""
+
 FAMILIES = ["DejaVu Sans"]
 
 _NO_GLYPH = re.compile(r"could not be displayed|glyph|character", re.IGNORECASE)
@@ -55,6 +59,12 @@ def pdf_bytes(content: Content, made: datetime, *, archive: bool = True) -> tupl
         If typst is not installed.
     FormatError
         If the report cannot be set at all.
+
+    Notes
+    -----
+    Where pictures float, typst 0.15 can drop lines of a list that goes on between two of them. The
+    standard then finds the list broken, and the report is set again, at last with every picture
+    where it is named; so is one that no standard checks.
     """
     try:
         import typst
@@ -68,16 +78,17 @@ def pdf_bytes(content: Content, made: datetime, *, archive: bool = True) -> tupl
             (root / name).write_bytes(picture)
         template = resources.files("moisturemap.report").joinpath("template.typ").read_bytes()
         (root / "report.typ").write_bytes(template)
-        if archive:
+        note = ""
+        for floating in FLOATING if archive else ():
             try:
-                return _compile(typst, root, plain, made, ARCHIVE), ""
+                return _compile(typst, root, {**plain, "floating": floating}, made, ARCHIVE), ""
             except typst.TypstError as refusal:
                 # The standard refuses what its font cannot draw; the reader is told, not left out.
                 note = f"{_reason(refusal)}. Written as plain tagged PDF instead of PDF/A-2a."
-        else:
-            note = ""
+                if _NO_GLYPH.search(refusal.message):
+                    break
         try:
-            return _compile(typst, root, plain, made, None), note
+            return _compile(typst, root, {**plain, "floating": FLOATING[-1]}, made, None), note
         except typst.TypstError as refusal:
             message = f"the report cannot be set: {refusal.message}"
             raise FormatError(message) from refusal

@@ -20,6 +20,7 @@ from moisturemap.figures.sheet import Format
 from moisturemap.floorplan import Room
 from moisturemap.investigation import Investigation
 from moisturemap.report.content import Picture
+from moisturemap.report.picture_words import checks_told, profile_told, results_told
 from moisturemap.report.wording import Wording
 from moisturemap.results.parts import on_rooms, parts_of
 from moisturemap.results.storeys import storeys_of
@@ -107,9 +108,7 @@ def tests_map(decision: Decision, found: Study | Survey, form: Format) -> Pictur
 
     if not decision.tests[["x", "y"]].notna().all(axis=1).any():
         return None
-    alt = "; ".join(
-        f"{one.hole} in {one.room}: {one.verdict}" for one in decision.tests.itertuples()
-    )
+    alt = results_told(decision, form.units)
     caption = "Where the calibrated tests stand and what each shows at its place"
     form = replace(form, height_mm=min(form.height_mm or HALF_PAGE_MM, HALF_PAGE_MM))
     return drawn(map_of_tests(decision, found, form), caption, alt, key="tests-map", floats=True)
@@ -119,10 +118,9 @@ def tests_picture(decision: Decision, form: Format) -> Picture | None:
     """Draw the judged tests against the limit; None when none was judged."""
     from moisturemap.figures.limit_chart import limit_chart
 
-    judged = [test for test in decision.judged if test.judged]
-    if not judged:
+    if not any(test.judged for test in decision.judged):
         return None
-    alt = "; ".join(f"{test.entry.hole}: {test.verdict.why}" for test in judged)
+    alt = f"{decision.sentence} {results_told(decision, form.units)}"
     caption = "Results of the judged tests against the limit"
     return drawn(limit_chart(decision, form=form), caption, alt, key="tests-chart", floats=True)
 
@@ -143,7 +141,7 @@ def checks_picture(decision: Decision, form: Format) -> Picture | None:
 
     if decision.checks.empty:
         return None
-    alt = "; ".join(str(sentence) for sentence in decision.checks["sentence"])
+    alt = checks_told(decision)
     return drawn(salt_check(decision, form), "Checks of the probes", alt, key="checks", floats=True)
 
 
@@ -163,7 +161,7 @@ def profile_pictures(decision: Decision, survey: Survey, form: Format) -> tuple[
                 covered=spot.room in covered,
             ),
             f"Humidity with depth at {spot.spot}, {spot.room}",
-            spot.why,
+            profile_told(spot),
             floats=True,
         )
         for spot in deep
@@ -255,7 +253,7 @@ def drying_pictures(
     """Draw the change over the visits."""
     from moisturemap.figures.drying_figures import drying_figures
 
-    told = form.units.sentence(" ".join(plan.comparison.drying.statements))
+    told = form.units.sentence(" ".join(plan.comparison.drying.statements[:1]))
     form = replace(form, height_mm=HALF_PAGE_MM)
     # between two visits the change a week is the change once more
     two = len(plan.comparison.drying.series.visits) == 2

@@ -30,13 +30,15 @@ _JOINED = re.compile(
     r"(?<=\d) (?=%|°[CF]|(?:m2|mm|m|ft2|ft|inHg|in|Pa|K|h|min)\b)|(?<=\bx,) (?=y\b)"
     r"|(?<=k) (?== 2)|(?<=k =) (?=2)|(?<=±) |(?<=%) (?=r\. F)|(?<=r\.) (?=F\.)"
     r"|(?<=-\d\d) (?=\d\d:\d\d)|(?<=\b\d{4}) (?=\d\d:\d\d)"
-    r"|(?<=\bEN) (?=\d)|(?<=\bISO) (?=\d)|(?<=\bASTM) (?=[A-Z]\d)"
+    r"|(?<=\bEN) (?=\d)|(?<=\bISO) (?=\d)|(?<=\bASTM) (?=[A-Z]\d)|(?<=\b(?:AS|BR|BS|RT)) (?=\d)"
+    r"|(?<=\bNT) (?=BUILD \d)|(?<=\bBUILD) (?=\d)|(?<=\b(?:ACI|DIN)) (?=\d)"
+    r"|(?<=\bsection) (?=\d)|(?<=\bAbschnitt) (?=\d)"
     r"|(?<=\d) (?=CFR \d)|(?<=\bCFR) (?=\d)"
     r"|(?<=\d) (?=\d+/\d+ in\b)|(?<=\bft) (?=\d)|(?<=/\d) (?=in\b)|(?<=/\d\d) (?=in\b)"
     r"|(?<=\bedition) (?=-\d)|(?<=\bAusgabe) (?=-\d)|(?<=\bN[or]\.) (?=\d)"
 )
 """Blanks at which no line ends: before a unit or a time, inside ``x, y``, ``(k = 2)`` and the name
-of a standard, after ±, before the number of an edition, a flat or a house."""
+of a standard, after ±, before the number of an edition, a section, a flat or a house."""
 
 _MONTH = (
     "January|February|March|April|May|June|July|August|September|October|November|December"

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from moisturemap.errors import Cancelled, NotEnoughData
-from moisturemap.geostat import allow_copies, beside
+from moisturemap.geostat import allow_copies, beside, standing_by
 from moisturemap.geostat.kriging import workers
 
 module = sys.modules["moisturemap.geostat.beside"]
@@ -116,3 +116,74 @@ def test_cores_are_shared_meanwhile(way):
         workers.work_through(range(4), lambda one: one**2, found.append, done.append)
     assert (found, done) == ([0, 1, 4, 9], [0.0, 0.25, 0.5, 0.75])
     assert workers.cores() == 2
+
+
+@pytest.fixture
+def alone(monkeypatch):
+    """Two cores and no other thread, whoever runs the tests."""
+    if sys.platform != "linux":
+        pytest.skip("processes are copied on Linux alone")
+    monkeypatch.setattr(workers.os, "sched_getaffinity", lambda who: {0, 1})
+    monkeypatch.setattr(module.threading, "active_count", lambda: 1)
+
+
+def test_a_copy_stands_by_until_it_is_given_its_data(alone):
+    """It gets ready meanwhile, and what it changes is changed in the copy alone."""
+    here, seen = os.getpid(), []
+
+    def work(numbers):
+        return os.getpid() != here, list(seen), numbers**2
+
+    with standing_by(lambda: seen.append("ready"), work) as hand:
+        numbers = np.arange(400_000.0)
+        in_copy, loaded, squares = hand(numbers)(nothing)
+    assert in_copy
+    assert loaded == ["ready"]
+    assert seen == []
+    assert np.array_equal(squares, numbers**2)
+
+
+def test_a_copy_standing_by_that_ends_early_is_stood_in_for(alone):
+    """Before it is given anything, or while it works."""
+    here = os.getpid()
+
+    def end(given=None):
+        if os.getpid() != here:
+            os._exit(9)
+        return given
+
+    with standing_by(end, end) as hand:
+        time.sleep(0.1)
+        assert hand(np.arange(100_000))(nothing).size == 100_000
+    with standing_by(nothing, end) as hand:
+        assert hand(7)(nothing) == 7
+
+
+def test_what_a_copy_standing_by_raises_is_raised_and_none_is_left(alone, monkeypatch):
+    """Neither one that was given its data nor one that never was."""
+    copies, copied = [], os.fork
+
+    def fork():
+        copies.append(copied())
+        return copies[-1]
+
+    def work(given):
+        raise NotEnoughData(given)
+
+    monkeypatch.setattr(module.os, "fork", fork)
+    with standing_by(nothing, work) as hand, pytest.raises(NotEnoughData, match="too few"):
+        hand("too few")(nothing)
+    with standing_by(lambda: time.sleep(30), work):
+        pass
+    for process in copies:
+        with pytest.raises(ProcessLookupError):
+            os.kill(process, 0)
+
+
+@pytest.mark.parametrize(("cores", "threads"), [(1, 1), (2, 2)])
+def test_none_stands_by_on_one_core_or_beside_other_threads(alone, monkeypatch, cores, threads):
+    """A copy would take the only core, or wait for locks of threads it does not have."""
+    monkeypatch.setattr(workers.os, "sched_getaffinity", lambda who: set(range(cores)))
+    monkeypatch.setattr(module.threading, "active_count", lambda: threads)
+    with standing_by(nothing, nothing) as hand:
+        assert hand is None

@@ -10,8 +10,18 @@ import docx
 from docx.oxml.ns import qn
 from PIL import Image
 
-from moisturemap.report.content import Block, Content, Paragraph, Picture, Section
+from moisturemap.report.content import (
+    Block,
+    Column,
+    Content,
+    Paragraph,
+    Picture,
+    Section,
+    Table,
+    Verdict,
+)
 from moisturemap.report.docx import docx_bytes
+from moisturemap.report.reference import refer
 
 
 def opened(*blocks: Block) -> Any:
@@ -48,3 +58,26 @@ def test_what_heads_a_part_of_a_section_is_a_heading() -> None:
     made = opened(Paragraph("What to do next", "lead"), Paragraph("Wait."))
     (found,) = [one for one in made.paragraphs if one.text == "What to do next"]
     assert found.style.name == "Heading 2"
+
+
+def test_no_frame_sticks_out_of_the_margins() -> None:
+    """The box of a warning stood two millimetres out on either side, the bar of a verdict three."""
+    made = opened(Paragraph("Live leak: stop it first.", "warning"), Verdict("No", "Not proven."))
+    for name, sides in (("Warning", ("left", "right")), ("Verdict", ("left",))):
+        style = made.styles[name]
+        for side in sides:
+            (line,) = style.element.iter(qn(f"w:{side}"))
+            beside = float(line.get(qn("w:space"))) + float(line.get(qn("w:sz"))) / 8
+            indent = getattr(style.paragraph_format, f"{side}_indent")
+            assert indent is not None
+            assert indent.pt == beside
+
+
+def test_references_in_tables_are_fields() -> None:
+    """A figure put in by hand renumbered those of the text and left those of the tables."""
+    words = f"Clear every caution of {refer('cautions', 'Table 2')}."
+    made = opened(Table("Next", (Column("What"),), ((words,),)))
+    (cell,) = made.tables[0].rows[1].cells
+    assert cell.text == "Clear every caution of Table 2."
+    (asked,) = cell._tc.iter(qn("w:instrText"))
+    assert asked.text.strip() == "REF ref_cautions \\h"

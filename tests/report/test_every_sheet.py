@@ -21,6 +21,7 @@ from .sheets import sheet_faults
 
 OPTIONS = {
     "en": ReportOptions(),
+    "us": ReportOptions(units="us", paper="Letter", dates="mdy"),
     "de": ReportOptions(units="us", paper="Letter", language="de"),
     "summary": ReportOptions(summary=True, units="us"),
     "kurz": ReportOptions(summary=True, units="us", paper="Letter", language="de"),
@@ -28,7 +29,7 @@ OPTIONS = {
 READ = (
     ("bakery", ("en", "de", "summary")),
     ("clinic", ("en", "de", "summary")),
-    ("messy", ("en", "de", "kurz")),
+    ("messy", ("en", "us", "de", "kurz")),
     ("60", ("de", "summary", "kurz")),
     ("flat", ("de",)),
     ("warehouse", ("en",)),
@@ -75,7 +76,7 @@ def test_every_sheet_can_be_read(
     monkeypatch.setattr(pictures, "DPI", 30)  # the PDF takes the vectors
     findings, supplement = known(name)
     path = tmp_path / "report.pdf"
-    write_report(
+    notes = write_report(
         findings.study,
         path,
         decision=findings.decision,
@@ -84,6 +85,7 @@ def test_every_sheet_can_be_read(
         supplement=supplement,
     )
     assert found
+    assert not [one for one in notes if "refused" in one]  # its text would be in pieces
     assert not {caption: words for caption, words in found.items() if words}
     assert sheet_faults(path) == []
     assert not OPTIONS[spoken].summary or len(pypdf.PdfReader(path).pages) <= 2

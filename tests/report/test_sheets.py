@@ -21,6 +21,7 @@ from moisturemap.report.content import (
     Section,
     Signatures,
     Table,
+    Terms,
 )
 from moisturemap.report.pdf import pdf_bytes
 from moisturemap.report.pictures import _levelled, drawn
@@ -86,6 +87,29 @@ def test_a_table_of_high_rows_begins_below_a_figure(rows: int, tmp_path: Path) -
     path = tmp_path / "r.pdf"
     path.write_bytes(pdf_bytes(content, MADE)[0])
     assert sheet_faults(path) == []
+
+
+@pytest.mark.parametrize("before", [4, 24, 34])
+@pytest.mark.parametrize("archive", [True, False])
+@pytest.mark.parametrize("named", [True, False])
+def test_no_line_is_lost_between_two_figures(before: int, archive: bool, named: bool) -> None:
+    """The typesetter dropped lines of a list that went on where two figures left a gap."""
+    pytest.importorskip("typst", reason="needs the extra report")
+    drawn = picture((174, 116))
+    figures = tuple(
+        replace(drawn, width_mm=174.0, floats=True, key=f"figure-{k}", caption="drawn")
+        for k in range(4)
+    )
+    texts = [f"item {k}. " + "three lines of words " * 10 for k in range(9)]
+    listed = Terms(tuple(("name", one) for one in texts)) if named else Bullets(tuple(texts))
+    filler = tuple(Paragraph(f"Line {k}.") for k in range(before))
+    sections = [Section("First", (*filler, *figures)), Section("Second", (listed,))]
+    content = Content("A floor", "a report", "v1", (), tuple(numbered(sections)), "2026-03-02")
+    pdf, note = pdf_bytes(content, MADE, archive=archive)
+    assert note == ""
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(BytesIO(pdf)).pages)
+    assert len(re.findall(r"item \d\.", text)) == len(texts)
+    assert text.count("three") == 10 * len(texts)
 
 
 @pytest.mark.parametrize("before", range(39, 44))

@@ -9,7 +9,9 @@ from shapely.geometry import LineString, Point, box
 
 from moisturemap.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
+from moisturemap.geostat import Covariance
 from moisturemap.zones import ZONE_COLUMNS, WetLevel, ZoneOptions, find_zones, hardly_sure_words
+from moisturemap.zones.find import practical_range
 
 LEVEL = WetLevel(50.0, "stated", "Wet level 50: stated.")
 HALL = FloorPlan((Room("hall", box(0, 0, 8, 6)),))
@@ -242,3 +244,11 @@ def test_a_zone_that_is_hardly_sure_says_so(mapped):
     doubtful = wet.zones.assign(area_m2=34.4, sure_m2=0.4)
     assert "Of the 34.4 m2 outlined 0.4 m2 are surely above it" in hardly_sure_words(doubtful)
     assert hardly_sure_words(wet.zones.iloc[:0]) == ""
+
+
+@pytest.mark.parametrize("kind", ["exponential", "matern32", "matern52", "spherical"])
+def test_the_practical_range_is_where_the_correlation_ends(kind):
+    """At a twentieth; that of a spherical one at nothing."""
+    model = Covariance(kind, 4.0, 1.7, 0.3)
+    left = model.correlation([practical_range(model)])[0]
+    assert left == pytest.approx(0.0 if kind == "spherical" else 0.05, abs=1e-12)

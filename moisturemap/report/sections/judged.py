@@ -9,21 +9,18 @@ from moisturemap.acceptance import Decision, reasons_not_judged, why_not_judged
 from moisturemap.quantities import three_figures
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Table, Terms
 from moisturemap.report.material import Material
+from moisturemap.report.picture_words import has_a_say, verdict_of
 from moisturemap.report.pictures import tests_map, tests_picture
 from moisturemap.report.wording import MISSING, is_missing, text_or_missing, word_of
 
 NO_CORRECTION = 0.05
 """A result changed by less than this is shown as it was read, one decimal [unit of the result]."""
 
-AGAINST = "counts against"
-"""What stands in place of a verdict on a test that may not speak for the floor and does against it:
-not valid, too old, or of another method or depth than the limit is stated for."""
-
 
 def judged(material: Material, decision: Decision) -> list[Block]:
     """Say what each test shows against its limit, and which do not speak for the floor."""
     wording = material.wording
-    rows = [row for row in decision.tests.to_dict("records") if _has_a_say(row)]
+    rows = [row for row in decision.tests.to_dict("records") if has_a_say(row)]
     pictures = (
         tests_map(decision, material.found, material.form),
         tests_picture(decision, material.form),
@@ -42,10 +39,6 @@ def judged(material: Material, decision: Decision) -> list[Block]:
         f"Scan and tests on {one.slab}: {wording.sentence(one.reason)}" for one in decision.curves
     )
     return [*blocks, *([Bullets(relations)] if relations else [])]
-
-
-def _has_a_say(row: dict[Any, Any]) -> bool:
-    return str(row["verdict"]) != "not judged" or bool(row["counts_against"])
 
 
 def _against_the_limit(material: Material, decision: Decision, rows: list[dict[Any, Any]]) -> Table:
@@ -71,7 +64,7 @@ def _against_the_limit(material: Material, decision: Decision, rows: list[dict[A
             f"{row['raw']:.5g}" if _is_corrected(row) else "the same",
             _limit(decision, row),
             str(row["standing"]),
-            _verdict(row),
+            verdict_of(row),
         )
         for row in rows
     )
@@ -93,12 +86,6 @@ def _limit(decision: Decision, row: dict[Any, Any]) -> str:
     if stated is not None:
         return f"{stated.value:g} {stated.unit}"
     return limit_of(row["limit"])
-
-
-def _verdict(row: dict[Any, Any]) -> str:
-    """Return the verdict; what is not judged has none and may count against the floor."""
-    told = str(row["verdict"])
-    return AGAINST if told == "not judged" and row["counts_against"] else told
 
 
 def _unjudged(material: Material, decision: Decision) -> list[Block]:

@@ -9,8 +9,9 @@ from moisturemap.acceptance import ProfileVerdict, sealed_words
 from moisturemap.quantities import beside, three_figures
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
+from moisturemap.report.picture_words import AGAINST
 from moisturemap.report.pictures import profile_pictures
-from moisturemap.report.sections.judged import AGAINST, judged, limit_of
+from moisturemap.report.sections.judged import judged, limit_of
 from moisturemap.report.wording import (
     MISSING,
     Wording,
