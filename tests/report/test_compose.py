@@ -13,6 +13,7 @@ from shapely.geometry import box
 from moisturemap.bundles import DryingPlan, Findings, Study
 from moisturemap.drying import Rise
 from moisturemap.figures import MapOptions, map_figure
+from moisturemap.floorplan import Room
 from moisturemap.report import Material, ReportOptions, Supplement, compose
 from moisturemap.report.content import (
     Bullets,
@@ -383,6 +384,24 @@ def test_of_many_rooms_the_worst_stand_out_and_the_rest_is_one_row(
     monkeypatch.setattr(room_table, "IN_SUMMARY", 3)
     table = tables(compose(Material(flat, options, Supplement(pictures=()))))["Rooms"]
     assert [row[0] for row in table.rows] == ["loft room", "4 other rooms"]
+
+
+def test_a_summary_names_every_room_whose_results_fail(
+    flat: Study, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The room of the worst test stood in "56 other rooms", all of which it seemed to speak for."""
+    monkeypatch.setattr(room_table, "IN_SUMMARY", 3)
+    failing, against = ("living room", "hall", "loft room"), room_table.WORDS["against"]
+
+    def tested(_: Material, rooms: list[Room]) -> tuple[str, int]:
+        told = any(room.name in failing for room in rooms)
+        return (against if told else room_table.NONE_JUDGED), 0
+
+    monkeypatch.setattr(room_table, "_tested", tested)
+    options = ReportOptions(summary=True)
+    table = tables(compose(Material(flat, options, Supplement(pictures=()))))["Rooms"]
+    assert {row[0] for row in table.rows} == {*failing, "2 other rooms"}
+    assert table.rows[-1][2] == room_table.NONE_JUDGED
 
 
 def test_a_room_reads_wet_where_no_zone_is_outlined(flat: Study) -> None:
