@@ -14,7 +14,9 @@ from moisturemap.acceptance.limit_doubt import limit_doubts
 from moisturemap.acceptance.logged import loggers_doubts
 from moisturemap.acceptance.machines import machines_doubts
 from moisturemap.acceptance.mixed_meters import mixed_meters_doubts
+from moisturemap.acceptance.named import name_doubts
 from moisturemap.acceptance.noted import note_doubts
+from moisturemap.acceptance.stricter_limit import stricter_doubts
 from moisturemap.acceptance.wetted import wetted_since
 from moisturemap.base_material import material_of, may_hold_heating, names_material
 from moisturemap.quantities import beside, spoken_figures
@@ -56,6 +58,8 @@ def doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     of_floor = (*_record(survey), *limit_doubts(survey, judged), *wetted_since(survey, judged))
     of_floor += (
         *note_doubts(survey, judged),
+        *name_doubts(survey, judged),
+        *stricter_doubts(survey),
         *at_odds(survey, judged),
         *machines_doubts(survey, judged),
         *loggers_doubts(survey, judged),

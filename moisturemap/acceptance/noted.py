@@ -8,6 +8,7 @@ Method: ``docs/method/acceptance.md``.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, time, timedelta
@@ -20,8 +21,16 @@ from moisturemap.survey import Survey, Visit
 from moisturemap.survey.answer_words import answer_denies, answer_spoils
 from moisturemap.survey.harmless_note import left_open, strange_words, without_clearances
 from moisturemap.survey.note_days import days_named
-from moisturemap.survey.note_words import may_spoil_test, names_water_event, tells_of_drying
-from moisturemap.survey.own_words import own_names
+from moisturemap.survey.note_words import (
+    may_spoil_test,
+    names_water_event,
+    names_wet_floor,
+    tells_of_drying,
+)
+from moisturemap.survey.own_words import own_names, own_notes
+
+_LAYERS = re.compile(r"\b(?:membrane|coat\w*|primer\w*|epoxy|resin|joints?)\b", re.IGNORECASE)
+"""What the note of a job may name because it will be laid, or lies below."""
 
 DRYING_OFF = timedelta(days=4)
 """Heating and artificial drying are off for so long before a test; UK practice after BS 8203."""
@@ -36,7 +45,7 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     judged : sequence of JudgedTest
     """
     names, said = own_names(survey), []
-    for (heading, text), labels in _by_note([one for one in judged if _heard(one)]).items():
+    for (heading, text), labels in _by_note([one for one in judged if heard(one)]).items():
         note = f"{heading}: {text}" if heading else text
         told, beside = left_open(note), f"the note beside {', '.join(labels)}"
         words = open_words(heading, text, names)
@@ -51,7 +60,7 @@ def note_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
             of_column = _not_known if is_note(heading) else _column_not_known
             said.append(of_column(beside, note, words))
     of_visits = _of_visits(survey, judged, names)
-    of_job = _of_job(survey, judged)
+    of_job = [*_of_job(survey, judged), *_job_spoils(survey, judged)]
     return [*of_job, *_after_tests(survey, judged), *said, *of_visits, *_higher(survey, judged)]
 
 
@@ -106,7 +115,7 @@ def _stood(test: JudgedTest, visit: Visit) -> bool:
     )
 
 
-def _heard(test: JudgedTest) -> bool:
+def heard(test: JudgedTest) -> bool:
     """Whether what is written beside a test may speak against the floor.
 
     Beside one that is not valid or too old, too: what its record lacks takes no doubt away.
@@ -121,7 +130,7 @@ def _higher(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     for test in judged:
         entry = test.entry
         limit = survey.room_limits.get(entry.room.name if entry.room else "", survey.limit)
-        if not _heard(test) or limit is None:
+        if not heard(test) or limit is None:
             continue
         against, method = limit.value, entry.method.key
         said = [
@@ -195,6 +204,26 @@ def _of_job(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         " speak for the floor since: name the day, test again, or clear it up behind the note,"
         " (cleared: name, 2026-03-31)"
     ]
+
+
+def _job_spoils(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
+    """Say that a note of the job speaks of heating, drying, wet floor or doubtful results."""
+    reads = [one.read for one in judged if one.judged and one.read is not None]
+    found = []
+    for note in map(str.strip, own_notes(survey) if reads else ()):
+        told = _LAYERS.sub(" ", left_open(note))
+        days = days_named(told, max(reads).year)
+        if days and max(days) < min(reads).date() - DRYING_OFF:
+            continue
+        if names_water_event(told):
+            continue
+        if tells_of_drying(told) or names_wet_floor(told) or may_spoil_test(told):
+            found.append(
+                f"the note of the job says {note!r}, which may mean that results do not stand:"
+                " name the day, or clear it up by hand in brackets behind the note, (cleared: name,"
+                " 2026-03-31)"
+            )
+    return found
 
 
 def _last_told(started: datetime, note: str) -> datetime:

@@ -10,12 +10,28 @@ from numpy.typing import NDArray
 from moisturemap.anomalies.scene import Scene
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
-BLOCK = 36
-"""Readings of one block (our choice: six by six, a texture of a few spacings fits in)."""
+BLOCK, LEAST_BLOCK, BLOCKS = 36, 25, 8
+"""Readings of one block (our choice: six by six, a texture of a few spacings fits in), down to five
+by five where the readings make no more than so many blocks: on a small floor a larger one has a
+thing in it wherever it lies, and a smaller one is taken for calm by chance."""
 
-MOST_BLOCKS = 24
-"""Most blocks; more change no digit that matters (our choice)."""
+LEFT = 8
+"""A block of which fewer readings are left tells nothing."""
+
+WET_FROM = 0.5
+"""A reading this share of the way from dry floor to the wet level, and beyond, is no calm floor."""
+
+ROUGH = 4.0
+"""Nor one that stands less than so many sd of calm floor over dry floor, where the level is as low:
+that is the floor's own roughness, and without it calm floor would seem smoother than it is."""
+
+FEWEST_DRY = 30
+"""Where fewer readings are drier than that, all are taken (our choice)."""
+
+MOST_READ = 24 * BLOCK
+"""Most readings of all blocks; more change no digit that matters (our choice)."""
 
 CALMER = 0.6
 """Share of the blocks, the calmer ones, that make the fit: the others may hold wet floor."""
@@ -90,28 +106,33 @@ def _centres(points: Array, count: int) -> list[int]:
     return found
 
 
-def _plane(places: Array, values: Array, least: float) -> tuple[Array, Array, Array]:
+def _plane(places: Array, values: Array, least: float, wet: Mask) -> tuple[Array, Array, Mask]:
     """Robust plane of each block: drift columns, spread (k,) and what is left out (k, m)."""
     count, size = values.shape
     drift = np.concatenate(
         [np.ones((count, size, 1)), places - places.mean(axis=1, keepdims=True)], axis=2
     )
-    weight = np.ones_like(values)
+    weight = np.where(wet, 0.0, 1.0)
     for _ in range(6):
         weighed = drift * weight[..., None]
         gram = np.einsum("kmi,kmj->kij", weighed, drift) + LEVEL * np.eye(3)
         right = np.einsum("kmi,km->ki", weighed, values)
         slope = np.linalg.solve(gram, right[..., None])[..., 0]
         residual = values - np.einsum("kmi,ki->km", drift, slope)
-        residual -= np.median(residual, axis=1, keepdims=True)
-        spread = 1.4826 * np.median(np.abs(residual), axis=1, keepdims=True) + least
+        residual -= _median(residual, wet)
+        spread = 1.4826 * _median(np.abs(residual), wet) + least
         share = residual / (OUTLIER * spread)
-        weight = np.where(np.abs(share) < 1, (1 - share**2) ** 2, 0.0)
-    return drift, spread[:, 0], np.abs(share) >= 0.85
+        weight = np.where((np.abs(share) < 1) & ~wet, (1 - share**2) ** 2, 0.0)
+    return drift, spread[:, 0], (np.abs(share) >= 0.85) | wet
+
+
+def _median(values: Array, wet: Mask) -> Array:
+    """Median of each block (k, 1) of what is not wet."""
+    return np.asarray(np.nanmedian(np.where(wet, np.nan, values), axis=1, keepdims=True))
 
 
 def _profile(
-    texture: Array, noise: Array, drift: Array, values: Array, gone: Array
+    texture: Array, noise: Array, drift: Array, values: Array, gone: Mask
 ) -> tuple[float, float, float]:
     """Degrees of freedom, quadratic form and log determinants of all blocks together.
 
@@ -139,19 +160,36 @@ def _profile(
 
 
 def fit_calm(scene: Scene) -> CalmFloor:
-    """Fit texture and noise to the calmer blocks of a scene.
+    """Fit texture and noise to the calmer blocks of a scene, wet floor left out.
+
+    Twice where the wet level is so low that the first fit left out roughness as wet floor.
+    """
+    base = dry_level(scene, scene.points)
+    wet = _wet(scene, base, 0.0)
+    calm = _fitted(scene, base, wet)
+    wetter = _wet(scene, base, ROUGH * calm.sd)
+    return calm if np.array_equal(wet, wetter) else _fitted(scene, base, wetter)
+
+
+def _fitted(scene: Scene, base: Array, wet: Mask) -> CalmFloor:
+    """Fit texture and noise to what is not wet.
 
     A restricted likelihood summed over blocks (composite likelihood: Varin, Reid & Firth 2011),
     maximised on a grid of ratios and lengths with weak log-normal priors; a plane is taken out of
-    each block, and what stands out in it is left out.
+    each block, and what stands out in it is left out, as is wet floor.
     """
-    size = min(BLOCK, len(scene.values))
-    count = int(np.clip(np.ceil(2.0 * len(scene.values) / size), 1, MOST_BLOCKS))
-    tree = scene.tree
-    _, index = tree.query(scene.points[_centres(scene.points, count)], k=size)
+    size = min(int(np.clip(len(base) // BLOCKS, LEAST_BLOCK, BLOCK)), len(base))
+    count = int(np.clip(np.ceil(2.0 * len(base) / size), 1, MOST_READ // size))
+    centres = scene.points[_centres(scene.points, count)]
+    index = np.asarray(scene.tree.query(centres, k=size)[1])
+    known = (~wet[index]).sum(axis=1) >= min(LEFT, size)
+    if not known.any():
+        known, wet = ~known, np.zeros(len(base), dtype=bool)
+    index = index[known]
     places, values, share = scene.points[index], scene.values[index], scene.share[index]
-    drift, spread, gone = _plane(places, values, float(np.sqrt(scene.noise_floor)))
-    calm = np.argsort(spread, kind="stable")[: max(1, int(np.ceil(CALMER * count)))]
+    least = float(np.sqrt(scene.noise_floor))
+    drift, spread, gone = _plane(places, values, least, wet[index])
+    calm = np.argsort(spread, kind="stable")[: max(1, int(np.ceil(CALMER * len(index))))]
     places, values, drift, gone = places[calm], values[calm], drift[calm], gone[calm]
     noise = np.eye(size) * np.where(gone, LEFT_OUT, share[calm])[:, :, None]
     distance = np.linalg.norm(places[:, :, None] - places[:, None], axis=-1)
@@ -165,7 +203,20 @@ def fit_calm(scene: Scene) -> CalmFloor:
             misfit += (np.log(ratio / 2.0) / 2.0) ** 2 + (np.log(length / 1.2) / 0.8) ** 2
             if misfit < best:
                 best, found = misfit, (ratio * variance, float(length), variance)
-    return CalmFloor(*found, dry_level(scene, scene.points))
+    return CalmFloor(*found, base)
+
+
+def _wet(scene: Scene, base: Array, least: float) -> Mask:
+    """Find readings nearer to the wet level than to dry floor, and so far over it [reading].
+
+    None where no level is stated, nor where what is dry about a place is above the level itself:
+    all of it is wet or none.
+    """
+    wet = np.zeros(len(base), dtype=bool)
+    if scene.level is not None:
+        wet = scene.values - base > np.maximum(WET_FROM * (scene.level - base), least)
+        wet &= base < scene.level
+    return wet if (~wet).sum() >= FEWEST_DRY else np.zeros_like(wet)
 
 
 def dry_level(scene: Scene, places: Array) -> Array:

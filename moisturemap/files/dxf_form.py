@@ -61,6 +61,9 @@ def take_form(drawing: Drawing, entity: Any, layer: str, scale: float) -> bool:
         drawing.marks.append(PlanLine(meant, Point(place.x * scale, place.y * scale), name))
     elif kind in _LEADERS:
         return _take_leader(drawing, entity, layer, scale)
+    elif kind.endswith("DIMENSION"):
+        _take_words_of_dimension(drawing, entity, scale)
+        return meant != "known-service"
     else:
         return kind in _BLANK or (kind in _PICTURES and meant != "known-service")
     return True
@@ -82,6 +85,14 @@ def _take_leader(drawing: Drawing, entity: Any, layer: str, scale: float) -> boo
             _take_places(drawing, course, layer, scale)
         return any(courses)
     return layer == "0" or kind_of(layer) is not None
+
+
+def _take_words_of_dimension(drawing: Drawing, entity: Any, scale: float) -> None:
+    """Take in what stands in place of a measured length, where it warns; the rest is not read."""
+    words = " ".join(str(entity.dxf.get("text", "")).split())
+    place = entity.dxf.get("text_midpoint", entity.dxf.get("defpoint"))
+    if place is not None and warns_of_drilling(words):
+        drawing.labels.append(Label(words, Point(place.x * scale, place.y * scale), 0.0))
 
 
 def _courses(leader: Any) -> list[list[Any]]:

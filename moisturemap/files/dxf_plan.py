@@ -267,7 +267,7 @@ def _opened(
             )
         layer = _layer_of(entity, owner)
         kind = entity.dxftype()
-        if kind in _MEASURES and kind_of(layer) != "known-service":
+        if kind in _MEASURES and not (entity.dxf.get("text") or kind_of(layer) == "known-service"):
             continue
         if kind == "MLINE":
             yield from ((part, layer) for part in entity.virtual_entities())

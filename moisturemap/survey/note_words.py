@@ -61,8 +61,17 @@ _HIDDEN = (
     r"|elec\b|bonding (?:strap|strip|conductor|wire)|equipotential|potentialausgleich\w*"
     r"|flow (?:and|&) return|(?:kalt|warm|trink|heiz)wasser\w*|vorlauf|rücklauf"
     r"|cat[- ]?[5-8][ae]?\b|stromkreis|fallrohr|ortungsgerät|boîte (?:de dérivation|au sol)"
-    r"|détecteur)"
+    r"|détecteur"
+    r"|[lmh]thw\b|\bdcw\b|mcws\b|culverts?\b|sump\b|soakaway|rodding (?:eye|point)"
+    r"|inspection (?:chamber|cover)|slot (?:channel|drain)|drainage channel|bus ?bars?\b"
+    r"|sub-?mains?\b|feeder\b|med(?:ical)?\.? (?:gas\w*|air|o2|oxygen)|oxygen|nitrous"
+    r"|refrigerant|vrf\b|fuel\b"
+    r"|oil (?:line|pipe|tank)|petrol|spare (?:ways?\b|\d+ ?mm)|u\W?pvc\b|[mh]dpe\b|dn ?\d+"
+    r"|\d+ ?(?:mm )?(?:dia(?:meter)?|cu)\b|eaux? (?:usées?|pluviales?|vannes?|chaude|froide)"
+    r"|évacuation|siphon|fourreaux?|réseaux?|(?:pré|post)-?contraint\w*|gaine\w*"
+    r"|(?-i:RWP|SVP|MH|FD|EU|IC(?= ?\d))\b)"
 )
+_DRAWN = _Words(r"[Øø⌀] ?\d|\b[fs]\.w\.")
 _HIDDEN_NOTE = _Words(rf"\b{_HIDDEN}")
 _NO_HIDDEN = _Words(
     rf"{_NO}{_BETWEEN}{_HIDDEN}"
@@ -70,9 +79,13 @@ _NO_HIDDEN = _Words(
     r"(?:clear|nothing|negative|silent|nichts|frei|rien|négatif)"
 )
 _FORBIDDEN = _Words(
-    r"\b(?:(?:do not|don.?t|no|never|not to) (?:be )?drill\w*|keep (?:clear|off|out)|no[- ]go"
-    r"|danger\w*|nicht (?:an)?bohren|bohrverbot|bohren verboten|sperrfläche|freihalten|gefahr\w*"
-    r"|achtung|ne pas percer|danger|interdit\w*|attention)"
+    r"\b(?:(?:do not|don.?t|no|never|not to|must not) (?:be )?(?:drill|cor(?:e|es|ed|ing)\b|cut"
+    r"|penetrat|fixings?\b|chas(?:e|ing)|chisel|bor(?:e|ing)\b|anchor)\w*"
+    r"|keep (?:clear|off|out)|no[- ]go"
+    r"|danger\w*|nicht (?:an|durch)?(?:bohren|stemmen|schneiden|fräsen)"
+    r"|keine (?:\w*bohrung\w*|befestigung\w*|verankerung\w*)|bohrverbot|bohren verboten"
+    r"|sperrfläche|freihalten|gefahr\w*|achtung|ne pas (?:percer|carotter|forer|découper|sceller)"
+    r"|danger|interdit\w*|attention)"
 )
 """What forbids to drill, whatever runs there."""
 
@@ -222,6 +235,7 @@ def warns_of_drilling(note: str) -> bool:
     return (
         _names_service(note)
         or bool(_FORBIDDEN.search(note))
+        or bool(_DRAWN.search(note))
         or bool(_HIDDEN_NOTE.search(_NO_HIDDEN.sub(" ", note)))
     )
 

@@ -60,6 +60,37 @@ KEPT = [
     "beside the copper sign",
 ]
 SERVICES = [
+    "DO NOT CORE",
+    "NO FIXINGS",
+    "no penetrations",
+    "keine Kernbohrungen",
+    "ne pas carotter",
+    "LTHW",
+    "MTHW flow",
+    "RWP",
+    "SVP",
+    "MH",
+    "FD",
+    "IC 450",
+    "F.W.",
+    "110 UPVC",
+    "DN100",
+    "Ø110 below",
+    "25 MDPE",
+    "S.W. 150 dia",
+    "fuel",
+    "culvert",
+    "rodding eye",
+    "sump",
+    "slot channel",
+    "busbar",
+    "63A sub-main",
+    "VRF",
+    "med O2",
+    "spare 50mm",
+    "eaux usées",
+    "EU",
+    "radier précontraint",
     "HV",
     "LPHW flow",
     "elec feed",
@@ -320,3 +351,31 @@ def test_water_that_the_note_of_the_job_tells_of_is_asked_about(note: str, meets
     decision = decide(floor(good_tests(), details={"note": note}))
     assert (decision.verdict == "meets") is meets
     assert any("the note of the job tells of water" in one for one in decision.reasons) is not meets
+
+
+@pytest.mark.parametrize(
+    "note",
+    [
+        *("heating broken since 5 March", "slab was ground wet, still damp", "times estimated"),
+        *("holes drilled by others, results uncertain", "Trockner liefen bis Freitag"),
+    ],
+)
+def test_a_note_of_the_job_that_may_spoil_its_tests_asks(note: str):
+    """It is read as one beside the tests, days before them left out."""
+    survey = floor(good_tests())
+    asked = decide(replace(survey, details={**survey.details, "note": note}))
+    assert asked.verdict == "not proven"
+    assert any(note in reason for reason in asked.reasons)
+
+
+@pytest.mark.parametrize(
+    "note",
+    [
+        *("key at the reception", "membrane on drawing 4", "epoxy coating to follow"),
+        *("dehumidifiers taken away on 1 February 2026", "Friday is wanted"),
+    ],
+)
+def test_any_other_note_of_the_job_does_not(note: str):
+    """Where the key lies, what is laid later, what ended before the tests."""
+    survey = floor(good_tests())
+    assert decide(replace(survey, details={**survey.details, "note": note})).verdict == "meets"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.special import ndtr
@@ -105,6 +107,50 @@ def test_calm_floor_is_fitted_beside_pipes_and_wet_floor():
     fitted = fit_calm(scene_of(points, 25 + texture + wet + pipe, 0.35))
     assert fitted.noise_sd == pytest.approx(1.2, rel=0.35)
     assert np.sqrt(fitted.texture) == pytest.approx(2.0, rel=0.4)
+
+
+def small_floor():
+    """144 readings about a wet patch that every block of 36 sees, and a pipe beside it."""
+    points = lattice(0.35, 4.2, 4.2)
+    floor = 20 + 60 * np.exp(-0.5 * (np.hypot(*(points - 2.8).T) / 0.8) ** 2)
+    return points, floor, 15.0 * Ridge((0.9, 2.1), 1.5, 4.2, 0.13).rise(points)
+
+
+def test_calm_floor_of_a_small_floor_is_not_the_wet_patch_on_it():
+    """Its sd is 1.2 without patch and pipe; with the patch in the fit it came out at 9."""
+    points, floor, pipe = small_floor()
+    assert fit_calm(scene_of(points, floor + pipe, 0.35, level=40.0)).sd < 3 * 1.2
+
+
+def test_a_pipe_on_a_small_floor_beside_a_wet_patch_is_a_thing():
+    """Twelve noise sd high, yet no course was tried: calm floor seemed as rough as the patch."""
+    points, floor, pipe = small_floor()
+    marks = standing(scene_of(points, floor + pipe, 0.35, level=40.0))
+    assert (marks[(pipe > 9) & (floor < 30)] == 2).all()
+    assert (marks[floor > 40] < 2).all()
+
+
+def test_a_floor_that_is_all_wet_is_as_rough_as_it_reads():
+    """Above the level everywhere: what lies over its own median is no less calm floor."""
+    points = lattice(0.5)
+    rough = np.random.default_rng(2).normal(60, 3.0, len(points))
+    assert fit_calm(scene_of(points, rough, 0.5, level=35.0)).sd > 2.5
+
+
+@pytest.mark.parametrize("spacing", [0.35, 0.5])
+def test_what_a_low_wet_level_lies_in_is_the_roughness_of_a_small_floor(spacing):
+    """Twenty square metres of noise and texture, the level two sd over them: nothing is found.
+
+    With what lies over half of the way to it left out, noise made lines.
+    """
+    points = lattice(spacing, 5.0, 4.0)
+    distance = np.linalg.norm(points[:, None] - points, axis=2)
+    between = CalmFloor(1.0, 1.0, 1.44, np.zeros(0)).between(distance)
+    root = np.linalg.cholesky(between + 1.44 * np.eye(len(points)))
+    for seed in range(10):
+        values = 20 + root @ np.random.default_rng(seed).standard_normal(len(points))
+        scene = replace(scene_of(points, values, spacing, level=23.0), values=values)
+        assert (standing(scene) == 0).all()
 
 
 def test_neither_a_flank_nor_the_middle_of_a_patch_stands_over_its_sides():

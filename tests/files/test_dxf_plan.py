@@ -550,3 +550,28 @@ def test_a_plan_of_usual_size_is_not_doubted(draft):
     drawing = draft(4)
     drawing.box(0, 0, 59000, 20000)
     assert not any(CHECK_ONE_WALL in note for note in drawing.read()[1])
+
+
+def test_words_in_place_of_a_measured_length_that_warn_are_kept(draft):
+    """A dimension along a run is where many write what runs there."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6)
+    said = {"layer": "DIM"}
+    drawing.space.add_linear_dim(
+        base=(4, 3), p1=(1, 3), p2=(7, 3), text="cable run", dxfattribs=said
+    ).render()
+    (kept,) = drawing.read()[0].lines_of("keep-clear")
+    assert kept.name == "cable run"
+    assert kept.geometry.x == pytest.approx(4)
+
+
+@pytest.mark.parametrize("words", ["DO NOT CORE", "NO FIXINGS", "LTHW", "110 UPVC", "RWP", "sump"])
+def test_words_that_forbid_to_core_or_name_what_runs_are_kept(draft, words):
+    """As they stand on drawings of building services."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6)
+    drawing.text("hall", 1, 1, 0.4)
+    drawing.text(words, 4, 3)
+    plan, _ = drawing.read()
+    assert [line.name for line in plan.lines_of("keep-clear")] == [words]
+    assert [room.name for room in plan.rooms] == ["hall"]

@@ -32,6 +32,10 @@ def _lines(folder: Path, properties: dict[str, object], unit: str = "m") -> list
     "said",
     [
         {"kind": "annotation", "text": "PT strand"},
+        {"kind": "annotation", "text": "DO NOT CORE"},
+        {"kind": "label", "name": "LTHW"},
+        {"kind": "note", "text": "culvert below"},
+        {"kind": "text", "text": "radier précontraint"},
         {"kind": "interior-wall", "name": "cold water in chase"},
         {"kind": "exterior-wall", "Description": "gas pipe behind the lining"},
         {"kind": "furniture", "note": "floor box 230 V below"},
