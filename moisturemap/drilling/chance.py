@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 from shapely import unary_union
 from shapely.geometry import MultiPoint
 from shapely.geometry.base import BaseGeometry
@@ -107,6 +106,8 @@ def ratio_for_miss(miss: float, pattern: str = "square") -> float:
         raise OptionError("unknown pattern", value=pattern, allowed=", ".join(shapes))
     if not 0.0 < miss < 1.0:
         raise OptionError("a chance out of range", value=miss, allowed="above 0 and below 1")
+    from scipy.optimize import brentq  # a fifth of a second to load, and no map needs it
+
     chance, widest = shapes[pattern]
     return float(brentq(lambda ratio: chance(ratio) - miss, 0.0, widest))
 

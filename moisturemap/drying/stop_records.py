@@ -5,14 +5,12 @@ Method: docs/method/drying.md.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
-from functools import cache
-from importlib.resources import files
 
 from moisturemap.drying.damp_air import too_damp
+from moisturemap.drying.running_words import running_words
 from moisturemap.survey import Limit, Survey, Visit
 from moisturemap.survey.drying_note_words import note_kind
 from moisturemap.survey.harmless_note import left_open, strange_words
@@ -20,13 +18,6 @@ from moisturemap.survey.harmless_note import left_open, strange_words
 STOOD_STILL = timedelta(days=2)
 """A machine whose log shows no work for so long before the latest visit stands still (our
 choice)."""
-
-
-@cache
-def _running() -> str:
-    """Words beside a machine that say that it works or where it stands."""
-    text = files("moisturemap.drying").joinpath("running_words.toml").read_text(encoding="utf-8")
-    return str(tomllib.loads(text)["words"])
 
 
 def room_covered(survey: Survey, visits: Sequence[Visit], room: str) -> str:
@@ -65,7 +56,7 @@ def machine_doubt(survey: Survey, visit: Visit, room: str) -> str:
         Machines of other rooms do not count.
     """
     table = survey.equipment[survey.equipment["visit"] == visit.id]
-    names = (_running(), *table["machine"], *(one.name for one in survey.plan.rooms))
+    names = (running_words("machines"), *table["machine"], *(one.name for one in survey.plan.rooms))
     for machine, x, y, text in table[["machine", "x", "y", "note"]].itertuples(index=False):
         note = left_open(str(text)) if isinstance(text, str) else ""
         there = survey.plan.room_at(x, y)

@@ -194,7 +194,10 @@ def sheets(content: Content, sections: tuple[Section, ...], turns: bool) -> list
         if step.blocks and isinstance(step.blocks[0], Contents):
             step = replace(step, turns=turns)
         words, sheet = place.words, place.sheet
-        place, _ = (figure_at if step.floats else text_at)(place, step, 0, paper)
+        if step.floats:
+            place, _ = figure_at(place, step, 0, paper, spare=False)
+        else:
+            place, _ = text_at(place, step, 0, paper)
         if step.at < 0:
             found.append(0)
         elif not place.held:
@@ -230,11 +233,17 @@ def _block_steps(
             yield Step(section, at, group, how, turns=isinstance(block, Contents))
 
 
-def figure_at(at: Place, step: Step, late: int, paper: str) -> tuple[Place, float]:
-    """Return the place behind a figure, and what it costs where ``late`` others wait."""
+def figure_at(
+    at: Place, step: Step, late: int, paper: str, *, spare: bool = True
+) -> tuple[Place, float]:
+    """Return the place behind a figure, and what it costs where ``late`` others wait.
+
+    With ``spare`` room is left beside it; without, it stands wherever it is thought to fit.
+    """
     page, height, cost = PAGE_MM[paper], step.laid.parts[0], 0.0
     down, held, told, sheet = at.down, at.held, at.told, at.sheet
-    if down + held + height + (SURE_MM if told else CERTAIN_MM) > page:
+    room = (SURE_MM if told else CERTAIN_MM) if spare else 0.0
+    if down + held + height + room > page:
         if at.words and stays(at.words[0], step.blocks[0], paper):
             held = at.words[1]
             down -= min(held, down)
@@ -259,12 +268,13 @@ def text_at(at: Place, step: Step, late: int, paper: str) -> tuple[Place, float]
         held += sum(parts)
         return Place(at.scale, down, held, above, how.after, at.told, sheet=sheet), 0.0
     first = 0
-    for k, part in enumerate(parts):
+    for k, part in enumerate(parts, 1):
         high = held + part
-        if down and down + high > page:
+        below = scale * how.after if k == len(parts) else 0.0  # space that may lie off the page
+        if down and down + high - below > page:
             cost += _gap(down / page) + LATE * late
             sheet += 1
-            down = how.again if k else -above
+            down = how.again if k > 1 else -above
         down, held = down + high, 0.0
         first = first or sheet
     block = step.blocks[0]

@@ -48,6 +48,10 @@ listed cell by cell (our choice)."""
 MANY_COLUMNS = 4
 """So many columns, however short, are wider than a phone (our choice)."""
 
+TALL = 0.75
+"""So much higher against its width is a figure that a tablet held across is too low for: across
+the text it would stand higher than the screen (our choice)."""
+
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
 
@@ -268,8 +272,9 @@ def _image(picture: Picture) -> str:
     kind = "svg+xml" if picture.svg else "png" if picture.png.startswith(b"\x89PNG") else "jpeg"
     data = b64encode(picture.svg or picture.png).decode("ascii")
     width, height = picture.size
-    narrow = 'class="narrow" ' if picture.narrow else ""
+    shape = "narrow" if picture.narrow else "tall" if height > TALL * width else ""
+    look = f'class="{shape}" ' if shape else ""
     return (
-        f'<img {narrow}src="data:image/{kind};base64,{data}" alt="{text(picture.alt)}" '
+        f'<img {look}src="data:image/{kind};base64,{data}" alt="{text(picture.alt)}" '
         f'width="{width}" height="{height}">'
     )

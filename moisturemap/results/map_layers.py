@@ -34,6 +34,8 @@ READING_FIELDS = ("reading", "label", "room", "x", "y", "value", "censored", "fl
 
 def collection(frame: gpd.GeoDataFrame) -> Layer:
     """Return a table with geometry as a GeoJSON feature collection."""
+    if frame.empty:
+        return {"type": "FeatureCollection", "features": []}
     shapes = shapely.set_precision(frame.geometry.to_numpy(), DECIMALS_M, mode="pointwise")
     return {
         "type": "FeatureCollection",
@@ -61,8 +63,7 @@ def _mapping(shape: BaseGeometry) -> Layer:
 
 def one_shape(shape: BaseGeometry) -> Layer:
     """Return one geometry as a feature collection, empty when it is."""
-    frame = gpd.GeoDataFrame({"geometry": [] if shape.is_empty else [shape]}, geometry="geometry")
-    return collection(frame)
+    return collection(gpd.GeoDataFrame(geometry=[] if shape.is_empty else [shape]))
 
 
 def colour_limits(
@@ -157,6 +158,8 @@ def layer_of_tests(study: Study) -> Layer:
     order = [visit.id for visit in study.survey.visits]
     shown = set(order[: order.index(study.visit.id) + 1])
     tests = tests[tests["visit"].isin(shown) & tests["x"].notna() & tests["y"].notna()]
+    if tests.empty:
+        return collection(gpd.GeoDataFrame(geometry=[]))
     names = ["test", "visit", "hole", "method", "depth_mm", "value", "unit"]
     geometry = gpd.points_from_xy(tests["x"].astype(float), tests["y"].astype(float))
     off = pd.Series(off_rule_depth(tests, study.survey.plan), index=tests.index, dtype=float)

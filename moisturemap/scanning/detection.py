@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-from scipy.optimize import brentq
-
 from moisturemap.anomalies import USUAL_FOOTPRINT_M
 from moisturemap.anomalies.decision import WITNESS_TO_M
 from moisturemap.anomalies.scene import THIN_M
@@ -55,6 +53,8 @@ def smallest_spot(spacing: float, miss: float = SPOT_MISS) -> float:
     """Return the radius [m] of the smallest circle a square grid misses no oftener than this."""
     if not 0 < miss < 1:
         raise OptionError("a chance lies between 0 and 1", value=miss, allowed="0 < miss < 1")
+    from scipy.optimize import brentq  # a fifth of a second to load, and no map needs it
+
     found = brentq(lambda q: miss_probability(q, 1.0) - miss, 0.0, math.sqrt(0.5))
     return float(found) * spacing
 

@@ -95,6 +95,7 @@ class Job:
         self.first = project.hash_of(1)
         self._held: tuple[tuple[str, int], tuple[str, ...]] = (("", 0), ())
         self.walks: dict[str, dict[str, Any]] = {}
+        self.foreseen = False
 
     @contextmanager
     def change(self, who: str, why: str, request: str = "") -> Iterator[Change]:
@@ -179,10 +180,10 @@ class Job:
             return self._answers[key]
 
         def unwanted() -> bool:
-            return gone() or (not last and self._changed_since(snapshot))
+            return gone() or (not last and self.changed_since(snapshot))
 
-        answer = self._computed(snapshot, task, arguments, _now_and_then(unwanted))
-        if not last and self._changed_since(snapshot):
+        answer = self._computed(snapshot, task, arguments, now_and_then(unwanted))
+        if not last and self.changed_since(snapshot):
             raise Cancelled
         if task in KEPT_TASKS:
             self._answers[key] = answer
@@ -223,7 +224,8 @@ class Job:
         finally:
             self.doing = ("", 1.0)
 
-    def _changed_since(self, snapshot: Snapshot) -> bool:
+    def changed_since(self, snapshot: Snapshot) -> bool:
+        """Whether other data are stored than at a snapshot."""
         return self.snapshot().keys.everything != snapshot.keys.everything
 
     def quick(self, task: str, **arguments: Any) -> Any:
@@ -266,7 +268,7 @@ LOOK_S = 0.25
 """How often it is asked whether the data have changed, or nobody waits any more [s]."""
 
 
-def _now_and_then(unwanted: Unwanted) -> Unwanted:
+def now_and_then(unwanted: Unwanted) -> Unwanted:
     """Return a question that is cheap to ask often: it is looked into every now and then."""
     looked = time.monotonic()
 

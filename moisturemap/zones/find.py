@@ -10,7 +10,6 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
-from scipy.optimize import brentq
 from scipy.special import ndtr
 from shapely.geometry.base import BaseGeometry
 
@@ -38,6 +37,14 @@ Progress = Callable[[str, float], None] | None
 
 STILL_WET = 0.5
 """A zone of which no more than this share stays wet without contested readings is contested."""
+
+RANGES = {
+    "exponential": 2.995732273553991,
+    "matern32": 2.738871456691915,
+    "matern52": 2.6469004546668544,
+    "spherical": 1.0,
+}
+"""Distance at which the correlation has fallen to 0.05, in lengths; the end of a spherical one."""
 
 MOST_AVERAGED = 300
 """Most cells a zone's mean is block-averaged over; more change no digit."""
@@ -146,14 +153,8 @@ def _frame(surface: MoistureSurface, area: BaseGeometry) -> gpd.GeoDataFrame:
 
 
 def practical_range(model: Covariance) -> float:
-    """Distance at which the correlation of the field has fallen to 0.05 [m]."""
-    if model.kind == "spherical":
-        return model.length
-
-    def excess(distance: float) -> float:
-        return float(model.correlation(np.array([distance]))[0]) - 0.05
-
-    return float(brentq(excess, 0.0, 10.0 * model.length))
+    """Distance at which the correlation of the field has fallen to 0.05 [m]; a spherical's end."""
+    return RANGES[model.kind] * model.length
 
 
 def smallest_zone(surface: MoistureSurface, patch: Patch, options: ZoneOptions) -> float:

@@ -129,6 +129,39 @@ def test_what_the_latest_visit_says_stops_a_latest_day(drying_floor, latest, why
     assert ("No latest day" in stop.sentence) is bool(why)
 
 
+@pytest.mark.parametrize(
+    "note",
+    [
+        *("power off from tonight", "windows left on tilt", "grinding with water", "roof open"),
+        *("sprinkler test tomorrow", "pallets stacked on the wet area", "read through the vinyl"),
+        *("read with another pad", "tank full, had stopped", "new pour next door", "frost"),
+        "Fenster auf Kipp",
+    ],
+)
+def test_a_note_nobody_knows_to_be_harmless_stops_a_latest_day(drying_floor, note) -> None:
+    """No list of what changes drying is complete; a question costs a minute."""
+    survey = changed(drying_floor, note=note)
+    room = survey.plan.rooms[0].name
+    stop = find_stop(survey, survey.visits, room)
+    assert stop.why == "noted"
+    assert note in stop.sentence
+    cleared = changed(drying_floor, note=f"{note} (cleared: A. B., 2026-03-12)")
+    assert find_stop(cleared, cleared.visits, room).why == ""
+
+
+@pytest.mark.parametrize(
+    "note",
+    [
+        *("machines running, tank emptied, 12 l", "same grid, same meter", "heating on, 20 C"),
+        *("weekly visit", "no leak found", "alle Geräte laufen", "drying continues, no change"),
+    ],
+)
+def test_a_note_of_drying_that_goes_on_does_not(drying_floor, note) -> None:
+    """Words for machines at work and for visits on which nothing changed."""
+    survey = changed(drying_floor, note=note)
+    assert find_stop(survey, survey.visits, survey.plan.rooms[0].name).why == ""
+
+
 def test_a_floor_with_a_note_of_water_gets_no_latest_day(drying_floor) -> None:
     """It is quoted first, "not before" stays, and no chance is told by the readings alone."""
     found = compare_visits(changed(drying_floor, note="ceiling still dripping")).drying

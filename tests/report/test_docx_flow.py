@@ -26,7 +26,8 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.docx import docx_bytes
 from moisturemap.report.docx_flow import flowed
-from moisturemap.report.docx_place import sheets, stays
+from moisturemap.report.docx_height import PAGE_MM, head_mm, picture_mm
+from moisturemap.report.docx_place import Place, sheets, stays, steps, text_at
 from moisturemap.report.plain import room_for
 
 LINE = Paragraph("words " * 17)
@@ -196,3 +197,37 @@ def test_the_contents_know_a_heading_that_a_figure_pulls_to_its_page() -> None:
     told = sheets(content, (words, shown), turns=False)
     without = sheets(content, (words, replace(shown, blocks=(LINE,))), turns=False)
     assert [told[1] - without[1], told[0]] == [1, 1]
+
+
+def test_the_contents_take_a_figure_to_stand_wherever_it_fits() -> None:
+    """The room that is left beside figures on purpose moved all pages behind one by one."""
+    words, shown = (Section(f"S{n}", (LINE,) * count, f"{n}") for n, count in ((1, 20), (2, 1)))
+    content = Content("Floor", "Survey", "1", (("Made", "today"),), (), "today")
+    place = Place(1.0, head_mm(content))
+    for step in steps((words, shown), "a4"):
+        place, _ = text_at(place, step, 0, "a4")
+    room = PAGE_MM["a4"] - place.down
+    for share, sheet in ((one / 500, _begins(one / 500)) for one in range(150, 290)):
+        assert sheet == 1 + (picture_mm(picture("map", share), "a4") > room)
+
+
+def test_the_space_below_a_table_begins_no_page() -> None:
+    """A table that just fitted was thought to go on, with its heading, on the page behind."""
+    part = Section("S1", (Table("Visits", (Column("A"),), (("a",),) * 3),), "1")
+    *_, step = steps((part,), "a4")
+    high = sum(step.laid.parts)
+    ends, past = (
+        text_at(Place(1.0, PAGE_MM["a4"] - high + more, told=True), step, 0, "a4")[0].sheet
+        for more in (0.9 * step.laid.after, 1.1 * step.laid.after)
+    )
+    assert (ends, past) == (1, 2)
+
+
+def _begins(share: float) -> int:
+    """Return the page of a section of a line and a figure that takes a share of a page's height."""
+    sections = (
+        Section("S1", (LINE,) * 20, "1"),
+        Section("S2", (LINE, picture("map", share)), "2"),
+    )
+    content = Content("Floor", "Survey", "1", (("Made", "today"),), sections, "today")
+    return sheets(content, sections, turns=False)[1]

@@ -185,3 +185,13 @@ def test_steps_of_a_fall_have_a_minus_sign() -> None:
         "\u22125 fell",
         "\u22121.25",
     )
+
+
+def test_a_tablet_enlarges_a_figure_that_it_is_too_low_for() -> None:
+    """Letters of the map stood eight pixels high on a tablet held across, for good."""
+    for size, tall in (((1740, 1800), True), ((1740, 900), False)):
+        figure = Picture(b"", b"<svg/>", "Map", "Map", size, key="map")
+        page = html_text(Content("t", "", "", (), (Section("S", (figure,), "1"),), ""))
+        assert ('<img class="tall"' in page) is tall
+    (low,) = re.findall(r"\(max-height: 62rem\) \{\n(.*?)\n\}", page, re.S)
+    assert ".tap > input:checked ~ .tall { max-height: none; }" in low

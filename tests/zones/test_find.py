@@ -9,7 +9,9 @@ from shapely.geometry import LineString, Point, box
 
 from moisturemap.anomalies import ANOMALY_COLUMNS, Anomalies
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
+from moisturemap.geostat import Covariance
 from moisturemap.zones import ZONE_COLUMNS, WetLevel, ZoneOptions, find_zones, hardly_sure_words
+from moisturemap.zones.find import practical_range
 
 LEVEL = WetLevel(50.0, "stated", "Wet level 50: stated.")
 HALL = FloorPlan((Room("hall", box(0, 0, 8, 6)),))
@@ -252,3 +254,11 @@ def test_no_more_of_the_zones_is_sure_than_of_the_floor(mapped):
     doubtful = wet.zones.assign(area_m2=34.4, sure_m2=0.6)
     told = f"outlined {little.area.sum():.1f} m2 are surely"
     assert told in hardly_sure_words(doubtful, little)
+
+
+@pytest.mark.parametrize("kind", ["exponential", "matern32", "matern52", "spherical"])
+def test_the_practical_range_is_where_the_correlation_ends(kind):
+    """At a twentieth; that of a spherical one at nothing."""
+    model = Covariance(kind, 4.0, 1.7, 0.3)
+    left = model.correlation([practical_range(model)])[0]
+    assert left == pytest.approx(0.0 if kind == "spherical" else 0.05, abs=1e-12)

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.fft import irfft2, next_fast_len, rfft2
-from scipy.optimize import least_squares
 from scipy.spatial.distance import pdist
 
 from moisturemap.errors import NotEnoughData, OptionError
@@ -127,6 +125,8 @@ def _on_lattice(lattice: Lattice, data: tuple[Array, Array], edges: Array) -> Em
     index = tuple(lattice.index(places).T)
     field, mask = np.zeros(lattice.shape), np.zeros(lattice.shape)
     field[index], mask[index] = numbers - numbers.mean(), 1.0
+    from scipy.fft import irfft2, next_fast_len, rfft2  # loaded late, for few ask
+
     size = tuple(next_fast_len(2 * count, real=True) for count in lattice.shape)
     one, two, square = (rfft2(part, size) for part in (mask, field, field**2))
     pairs = np.rint(irfft2(one * one.conj(), size))
@@ -167,6 +167,8 @@ def fit_variogram(variogram: EmpiricalVariogram, kind: str = "spherical") -> Cov
         model = Covariance(kind, 1.0, theta[2] * far)
         curve = theta[0] + theta[1] * (1.0 - model.correlation(variogram.distance))
         return np.asarray(root * (curve - variogram.gamma / top))
+
+    from scipy.optimize import least_squares  # a fifth of a second to load, and seldom needed
 
     found = least_squares(
         misfit,

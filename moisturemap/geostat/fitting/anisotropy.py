@@ -9,11 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import RBFInterpolator
 from scipy.spatial.distance import cdist
 
 from moisturemap.geostat.covariance.model import Covariance
 from moisturemap.geostat.fitting.likelihood import ReadingBlocks
+from moisturemap.geostat.fitting.smooth_surface import smooth_surface
 
 Array = NDArray[np.float64]
 
@@ -152,7 +152,7 @@ def _plane() -> tuple[Array, float]:
 def _drawn(looked: Array, values: Array, nodes: Array) -> Array:
     """Smooth surface through the points looked at, at the nodes."""
     clipped = np.maximum(values, values.max() - DEPTH)
-    drawn = RBFInterpolator(looked, clipped, kernel="cubic", degree=2)(nodes)
+    drawn = smooth_surface(looked, clipped, nodes)
     return np.asarray(np.minimum(drawn, values.max() + 2.0))
 
 

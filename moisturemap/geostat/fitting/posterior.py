@@ -9,13 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import RBFInterpolator
-from scipy.optimize import minimize
 from scipy.spatial.distance import cdist
 
 from moisturemap.geostat.covariance.model import PRACTICAL, Covariance
 from moisturemap.geostat.fitting.likelihood import ReadingBlocks
 from moisturemap.geostat.fitting.prior import FLAT_CHANCE, KIND_ODDS, Prior
+from moisturemap.geostat.fitting.smooth_surface import smooth_surface
 
 Array = NDArray[np.float64]
 
@@ -212,6 +211,8 @@ class Posterior:
         place = surface.nodes[int(surface.log_density.argmax())]
         if not polished:
             return self._covariance(surface.kind, place, None)
+        from scipy.optimize import minimize  # a fifth of a second to load, and seldom needed
+
         density = _Density(self.blocks, self.prior, surface.kind)
         box = [self.prior.ranges(surface.kind), LOG_RATIOS]
         # the stubs want the options of the method as a dict of their own type
@@ -327,8 +328,8 @@ def _drawn(looked: Array, values: Array, nodes: Array, box: Array) -> Array:
     clipped = np.maximum(values, top - DEPTH)
     if not np.isfinite(top):
         return np.zeros(len(nodes))
-    drawn = RBFInterpolator((looked - low) / span, clipped, kernel="cubic", degree=2)
-    return np.asarray(np.minimum(drawn((nodes - low) / span), top + 2.0))
+    drawn = smooth_surface((looked - low) / span, clipped, (nodes - low) / span)
+    return np.asarray(np.minimum(drawn, top + 2.0))
 
 
 def _picked(surface: Surface, looked: Array) -> Array:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from fastapi import APIRouter, Request
 
 from moisturemap.web.answers import JobAnswer, StepsAnswer
+from moisturemap.web.first_map import begin_first_map
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import JobIn, StepIn
 from moisturemap.web.refusals import Changed
@@ -63,9 +64,18 @@ def _units(job: Job) -> str:
 
 
 @router.get("/projects/{project}", response_model=JobAnswer)
-def one_project(job: JobHere) -> dict[str, Any]:
-    """Summarise a job."""
-    return summary(job)
+def one_project(job: JobHere, opens: Literal["", "map"] = "") -> dict[str, Any]:
+    """Summarise a job; that its map is asked for next is said by ``opens``."""
+    told = summary(job)
+    if opens and told["rooms"] and told["readings"]:
+        begin_first_map(job)
+    return told
+
+
+@router.get("/projects/{project}/head")
+def head(job: JobHere) -> dict[str, int]:
+    """Return the number of the last entry of the record of changes."""
+    return {"record": job.project.head().number}
 
 
 @router.get("/projects/{project}/faults")

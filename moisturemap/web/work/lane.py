@@ -10,7 +10,7 @@ import threading
 import time
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
@@ -63,7 +63,32 @@ class _LeftEarlyError(Exception):
 
 
 class Lane(ABC):
-    """One piece of work at a time."""
+    """One piece of work at a time.
+
+    Attributes
+    ----------
+    apart : bool
+        Whether it is done in a process of its own, and so holds nobody else up.
+    waiting : list of Question
+        What waits for its turn.
+    """
+
+    apart = False
+
+    def __init__(self) -> None:
+        self.waiting: list[Question] = []
+        self._turn = threading.RLock()
+
+    @contextmanager
+    def _its_turn(self, question: Question, unwanted: Unwanted) -> Iterator[None]:
+        """Wait for the turn of a question, and hold it."""
+        self.waiting.append(question)
+        with ExitStack() as held:
+            try:
+                held.enter_context(in_turn(self._turn, unwanted))
+            finally:
+                self.waiting.remove(question)
+            yield
 
     @abstractmethod
     def run(self, question: Question, say: Say, unwanted: Unwanted) -> Any:
@@ -97,8 +122,8 @@ class SameThread(Lane):
     """Work done by whoever asks; for tests, and where no process can be started."""
 
     def __init__(self) -> None:
+        super().__init__()
         self._memo = Memo()
-        self._turn = threading.RLock()
 
     def run(self, question: Question, say: Say, unwanted: Unwanted) -> Any:
         """Return the answer to a question."""
@@ -108,7 +133,7 @@ class SameThread(Lane):
             if unwanted():
                 raise Cancelled
 
-        with in_turn(self._turn, unwanted):
+        with self._its_turn(question, unwanted):
             return answer(question, self._memo, watched)
 
     def warm_up(self) -> None:
@@ -121,9 +146,11 @@ class SameThread(Lane):
 class OwnProcess(Lane):
     """Work done in a process of its own, which cannot take the app along when it ends badly."""
 
+    apart = True
+
     def __init__(self, name: str) -> None:
+        super().__init__()
         self._name = name
-        self._turn = threading.RLock()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._connection: Connection | None = None
         self._closed = threading.Event()
@@ -158,7 +185,7 @@ class OwnProcess(Lane):
 
     def run(self, question: Question, say: Say, unwanted: Unwanted) -> Any:
         """Return the answer to a question."""
-        with in_turn(self._turn, unwanted):
+        with self._its_turn(question, unwanted):
             if unwanted():
                 raise Cancelled
             connection = self._started()

@@ -17,6 +17,11 @@ def floor_map(desk: Desk, visit: str | None, own: bool = False) -> Packed:
     return pack(map_answer(desk, desk.mapped(visit), own), desk.keys.number)
 
 
+def map_ahead(desk: Desk, visit: str | None) -> None:
+    """Have at hand what the map of a visit shows, before it is asked for."""
+    map_answer(desk, desk.mapped(visit))
+
+
 def quick_map(desk: Desk, visit: str | None, own: bool = False) -> Packed:
     """Return the latest map of a visit with the few readings that changed since.
 

@@ -19,7 +19,14 @@ from moisturemap.web.work.file_work import (
 )
 from moisturemap.web.work.hole_work import clearance, drill, drill_sheet, issued_holes, try_holes
 from moisturemap.web.work.log_work import logger_file, logger_series, machine_file
-from moisturemap.web.work.map_work import floor_map, place, proposed_holes, quick_map, remarks
+from moisturemap.web.work.map_work import (
+    floor_map,
+    map_ahead,
+    place,
+    proposed_holes,
+    quick_map,
+    remarks,
+)
 from moisturemap.web.work.paper_work import data, figure, report, verdict
 from moisturemap.web.work.source_work import investigation
 
@@ -40,6 +47,7 @@ __all__ = [
     "logger_file",
     "logger_series",
     "machine_file",
+    "map_ahead",
     "page_shown",
     "place",
     "placement",
@@ -63,5 +71,6 @@ def load() -> None:
     rooms = ("workflow.study", "workflow.overridden_study", "workflow.drying", "drying")
     for room in (*rooms, "results.map_layers", "results.visit_layers", "figures.style"):
         import_module(f"moisturemap.{room}")
+    import_module("moisturemap.provenance").versions()  # each study names those of its libraries
     # The first data set made looks for array libraries it may hold, and loads those that are there.
     import_module("xarray").Dataset({"one": ("x", [0.0])})

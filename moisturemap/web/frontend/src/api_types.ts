@@ -259,7 +259,7 @@ export interface paths {
         };
         /**
          * One Project
-         * @description Summarise a job.
+         * @description Summarise a job; that its map is asked for next is said by ``opens``.
          */
         get: operations["one_project_api_projects__project__get"];
         put?: never;
@@ -626,6 +626,26 @@ export interface paths {
          * @description Return the map of a visit as a figure for somebody's report, in the units of the job.
          */
         get: operations["figure_api_projects__project__figure_get"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{project}/head": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Head
+         * @description Return the number of the last entry of the record of changes.
+         */
+        get: operations["head_api_projects__project__head_get"];
         put?: never;
         post?: never;
         delete?: never;
@@ -3324,7 +3344,9 @@ export interface operations {
     };
     one_project_api_projects__project__get: {
         parameters: {
-            query?: never;
+            query?: {
+                opens?: "" | "map";
+            };
             header?: never;
             path: {
                 /** @description Name of the project file without its ending */
@@ -4050,6 +4072,40 @@ export interface operations {
                 };
                 content: {
                     "application/json": unknown;
+                };
+            };
+            /** @description Validation Error */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HTTPValidationError"];
+                };
+            };
+        };
+    };
+    head_api_projects__project__head_get: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the project file without its ending */
+                project: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        [key: string]: number;
+                    };
                 };
             };
             /** @description Validation Error */

@@ -94,7 +94,7 @@ class Page {
     this.overview?.leave();
     if (!id) return this.showStart(routing);
     try {
-      if (this.project?.id !== id) await this.openProject(id);
+      if (this.project?.id !== id) await this.openProject(id, undefined, name);
     } catch (error) {
       if (error instanceof Unreachable) this.project = kept<ProjectInfo>(`project:${id}`);
       if (!this.project) {
@@ -108,8 +108,10 @@ class Page {
     if (routing === this.routing) await this.open(name, routing);
   }
 
-  private async openProject(id: string, left = (): boolean => false): Promise<void> {
-    const read = await ask<ProjectInfo>(`/api/projects/${encodeURIComponent(id)}`);
+  /** Read a job; told that its map is asked for next, the program begins that at once. */
+  private async openProject(id: string, left = (): boolean => false, next = ""): Promise<void> {
+    const query = next === "map" ? "?opens=map" : "";
+    const read = await ask<ProjectInfo>(`/api/projects/${encodeURIComponent(id)}${query}`);
     if (left()) return;
     this.project = read;
     keep(`project:${id}`, this.project);

@@ -130,9 +130,17 @@ export class MapPage implements Task {
     const path = this.context.path(`map?${query}`);
     const answer = await this.progress.during(this.latest.ask<MapAnswer>(path, { patient: true }));
     if (!answer) return false;
-    this.answer = answer;
-    this.older = await olderNote(this.context, answer.record);
+    [this.answer, this.older] = [answer, null];
     return true;
+  }
+
+  /** Say where the record went on while the map was made; asked once it is drawn. */
+  private async aged(): Promise<void> {
+    const answer = this.answer!;
+    const older = await olderNote(this.context, answer.record);
+    if (!older || this.answer !== answer) return;
+    this.older = older;
+    replace(this.note, ...this.noted(answer));
   }
 
   /** What comes after the first sight: the whole map where that was a quick one, then the holes. */
@@ -140,11 +148,12 @@ export class MapPage implements Task {
     try {
       if (this.answer!.quick) {
         if (!(await this.fetch(false))) return;
-        if (this.things.marking) return; // drawn when that has ended
+        if (this.things.marking) return await this.aged(); // drawn when that has ended
         renew(this.context.panel, () => this.draw());
         announce(t("whole-map-here"));
         void this.place.again();
       }
+      await this.aged();
       await this.holes();
       await this.remarked();
     } catch (error) {

@@ -7,9 +7,7 @@ import type { Context } from "./task";
 
 /** While others write on, an answer may be of fewer entries than there are: it says so. */
 export async function olderNote(context: Context, record: number): Promise<HTMLElement | null> {
-  const { record: head } = await ask<{ record: number }>(context.path("changes?most=1"), {
-    patient: true,
-  });
+  const { record: head } = await ask<{ record: number }>(context.path("head"), { patient: true });
   if (record >= head) return null;
   return h(
     "div",
