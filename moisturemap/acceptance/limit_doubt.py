@@ -25,7 +25,7 @@ from moisturemap.base_material import CALCIUM_SULPHATE, CEMENT, material_of, nam
 from moisturemap.floorplan import Room
 from moisturemap.quantities import spoken_figures
 from moisturemap.survey import TEST_METHODS, Limit, Survey
-from moisturemap.survey.placeholder import names_nothing
+from moisturemap.survey.placeholder import names_document
 
 HIGHEST_LIMIT = {
     "carbide": 7.0,
@@ -81,7 +81,7 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
 
 def _undocumented(limit: Limit) -> str:
     told = any(said(word, limit.source) for word in _BY_MOUTH)
-    if not told and not names_nothing(limit.source):
+    if not told and names_document(limit.source):
         return ""
     if told:
         return (
@@ -90,8 +90,8 @@ def _undocumented(limit: Limit) -> str:
         )
     if limit.source.strip():
         return (
-            f"{limit_words(limit)} has no document: {limit.source.strip()!r} stands for it; a limit"
-            " holds by what sets it, so name that"
+            f"{limit_words(limit)} has no document in force: {limit.source.strip()!r} stands for"
+            " it; a limit holds by what sets it, so name the sheet, the standard or the letter"
         )
     return f"no document is named for {limit_words(limit)}: a limit holds by what sets it"
 

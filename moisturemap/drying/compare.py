@@ -33,7 +33,7 @@ from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
-from moisturemap.drying.wet_area import MapErrors, WetArea, errors_of, wet_area_words, wet_areas
+from moisturemap.drying.wet_area import WetArea, wet_area_words, wet_areas
 from moisturemap.drying.zero_before import (
     level_then,
     no_zone_sentence,
@@ -191,7 +191,8 @@ def compare(
     mapped = _mapped if changes is None else _mapped_since(changes)
     result = mapped(series, latest, floor, options, say)
     say("looking for what does not dry", 0.8)
-    return _with_logs(_concluded(result, latest, floor, records, options), records)
+    result, why = _foreseen(result, latest, floor, records, options)
+    return _with_logs(_concluded(result, latest, why, options), records)
 
 
 def _mapped(
@@ -208,11 +209,10 @@ def _mapped(
         return found, mean_changes(found.change, floor, latest.wet.zones, options)
 
     with beside(look) as looked:
-        levels = (*_earlier(series, latest, floor, say), latest.moisture)
-        areas = _wet_areas(series, levels, latest, options)
+        earlier = _earlier(series, latest, floor, range(len(series.clean) - 1), say)
         found, means = looked(lambda: say("differencing visits", 0.5))
-    result = _begun(series, levels, latest, floor)
-    return replace(result, wet_areas=areas, means=means, **_maps(found))
+    result = _begun(series, (*earlier, latest.moisture), latest, floor)
+    return replace(result, means=means, **_maps(found))
 
 
 def _mapped_since(changes: Changes) -> Callable[..., DryingProgress]:
@@ -225,17 +225,18 @@ def _mapped_since(changes: Changes) -> Callable[..., DryingProgress]:
         options: DryingOptions,
         say: Callable[[str, float], None],
     ) -> DryingProgress:
-        def look() -> tuple[tuple[MoistureSurface, ...], pd.DataFrame]:
-            means = mean_changes(changes.change, floor, latest.wet.zones, options)
-            return _earlier(series, latest, floor, lambda phrase, done: None), means
+        half = (len(series.clean) - 1) // 2
+
+        def look() -> tuple[MoistureSurface, ...]:
+            return _earlier(series, latest, floor, range(half), lambda phrase, done: None)
 
         with beside(look) as looked:
-            own = _own_errors(series, latest, options)
-            earlier, means = looked(lambda: say("mapping earlier visits", 0.3))
-        levels = (*earlier, latest.moisture)
-        areas = _wet_areas(series, levels, latest, options, own)
-        result = _begun(series, levels, latest, floor)
-        return replace(result, wet_areas=areas, means=means, **_maps(changes))
+            later = _earlier(series, latest, floor, range(half, len(series.clean) - 1), say)
+            # what they share is found once for the forecasts as well
+            means = mean_changes(changes.change, floor, latest.wet.zones, options)
+            earlier = looked(lambda: say("mapping earlier visits", 0.5))
+        result = _begun(series, (*earlier, *later, latest.moisture), latest, floor)
+        return replace(result, means=means, **_maps(changes))
 
     return mapped
 
@@ -263,8 +264,13 @@ def _floor(series: VisitSeries, latest: MappedVisit) -> Floor:
 
 
 def _earlier(
-    series: VisitSeries, latest: MappedVisit, floor: Floor, say: Callable[[str, float], None]
+    series: VisitSeries,
+    latest: MappedVisit,
+    floor: Floor,
+    visits: Sequence[int],
+    say: Callable[[str, float], None],
 ) -> tuple[MoistureSurface, ...]:
+    """Map some of the visits before the latest."""
     flagged = flagged_places(latest.found)
     levels: list[MoistureSurface] = []
 
@@ -282,7 +288,7 @@ def _earlier(
     def report(done: float) -> None:
         say("mapping earlier visits", 0.05 + 0.45 * done)
 
-    work_through(range(len(series.clean) - 1), mapped, levels.append, report)
+    work_through(visits, mapped, levels.append, report)
     return tuple(levels)
 
 
@@ -291,71 +297,49 @@ def _wet_areas(
     levels: Sequence[MoistureSurface],
     latest: MappedVisit,
     options: DryingOptions,
-    own: MapErrors | None = None,
 ) -> tuple[WetArea, ...]:
     if latest.wet.level.value is None:
         return ()
-    return wet_areas(series, levels, level_then(series, latest), options, own)
+    return wet_areas(series, levels, level_then(series, latest), options)
 
 
-def _own_errors(
-    series: VisitSeries, latest: MappedVisit, options: DryingOptions
-) -> MapErrors | None:
-    if latest.wet.level.value is None:
-        return None
-    level, offset = level_then(series, latest), series.offsets[-1]
-    return errors_of(latest.moisture, level, offset.sd, options)
-
-
-def _concluded(
+def _foreseen(
     maps: DryingProgress,
     latest: MappedVisit,
     floor: Floor,
     records: FloorRecords,
     options: DryingOptions,
-) -> DryingProgress:
-    """Add areas, features and forecasts to the maps."""
-    change, rate = maps.change, maps.rate
-    level = latest.wet.level.value
-    statements = [still_wet_sentence(maps.series, maps.levels, latest)]
-    statements += [change.sentence] if change is not None else []
-    statements += mean_sentences(maps.means, maps.series, options)
-    if maps.step is not None and maps.step.known:
-        statements.append(step_sentence(maps.step))
-    dry = (
-        None
-        if level is None
-        else find_dry_level(maps.series, maps.levels, latest.survey.scan.dry_reference, options)
-    )
-    areas, features = _no_areas(), maps.features
-    forecasts: tuple[Forecast, ...] = ()
+) -> tuple[DryingProgress, str]:
+    """Add wet areas, what does not dry and forecasts to the maps, and say why some are left out."""
+    change, rate, level = maps.change, maps.rate, latest.wet.level.value
+    if level is not None:
+        reference = latest.survey.scan.dry_reference
+        maps = replace(maps, dry_level=find_dry_level(maps.series, maps.levels, reference, options))
+    dry, why = maps.dry_level, ""
     if change is None or rate is None or not change.known or not rate.known:
-        statements.append(
+        why = (
             "Without times that differ no rate can be worked out, so stagnant areas "
             "and forecasts are left out."
         )
     elif level is None or dry is None:
-        statements.append(_why_no_level(latest.wet, level))
-    else:
-        ends = (maps.levels[0], maps.levels[-1])
-        trend = Trend(change, rate, *ends, dry.value, level, spacing_of_places(floor))
-        known = (maps.levels, maps.series, change, dry)
-        found = ForecastInputs(*known, records.tests, records.loggers, maps.rises)
-        with beside(lambda: _left_behind(trend, latest, floor, maps.series, options)) as behind:
-            forecasts = forecast_zones(found, latest, options)
-            areas, features = behind(lambda: None)
-    if level is not None and maps.wet.zones.empty:
-        statements.append(no_zone_sentence(maps.series.offsets))
-    statements += [*areas["sentence"], *features["sentence"]]
-    statements += [text for one in forecasts for text in (one.sentence, one.look_back) if text]
-    rooms = tuple(str(room) for room in maps.wet.zones["room"])
-    statements += depth_sentences(latest.survey.plan, rooms)
-    mapped = sum(change.area_m2.values()) if change is not None else 0.0
-    leak = find_leak(areas, features, maps.rises, mapped)
-    done = replace(
-        maps, areas=areas, features=features, dry_level=dry, forecasts=forecasts, leak=leak
+        why = _why_no_level(latest.wet, level)
+    if change is None or rate is None or level is None or dry is None or why:
+        wet = _wet_areas(maps.series, maps.levels, latest, options)
+        return replace(maps, wet_areas=wet), why
+    ends = (maps.levels[0], maps.levels[-1])
+    trend = Trend(change, rate, *ends, dry.value, level, spacing_of_places(floor))
+    found = ForecastInputs(
+        maps.levels, maps.series, change, dry, records.tests, records.loggers, maps.rises
     )
-    return _told(done, latest, statements)
+
+    def look() -> tuple[tuple[WetArea, ...], gpd.GeoDataFrame, pd.DataFrame]:
+        wet = _wet_areas(maps.series, maps.levels, latest, options)
+        return wet, *_left_behind(trend, latest, floor, maps.series, options)
+
+    with beside(look) as looked:
+        forecasts = forecast_zones(found, latest, options)
+        wet, areas, features = looked(lambda: None)
+    return replace(maps, wet_areas=wet, areas=areas, features=features, forecasts=forecasts), ""
 
 
 def _left_behind(
@@ -366,6 +350,28 @@ def _left_behind(
     _, specific = reference_rate(trend, options)
     kept = float(np.exp(-max(specific, 0.0) * float(np.ptp(series.days)) / 7.0))
     return areas, judge_features(latest.found, floor, series, trend.change, kept)
+
+
+def _concluded(
+    maps: DryingProgress, latest: MappedVisit, why_no_forecast: str, options: DryingOptions
+) -> DryingProgress:
+    """Say what was found, and look for signs that water still arrives."""
+    change = maps.change
+    statements = [still_wet_sentence(maps.series, maps.levels, latest)]
+    statements += [change.sentence] if change is not None else []
+    statements += mean_sentences(maps.means, maps.series, options)
+    if maps.step is not None and maps.step.known:
+        statements.append(step_sentence(maps.step))
+    statements.append(why_no_forecast)
+    if latest.wet.level.value is not None and maps.wet.zones.empty:
+        statements.append(no_zone_sentence(maps.series.offsets))
+    statements += [*maps.areas["sentence"], *maps.features["sentence"]]
+    statements += [text for one in maps.forecasts for text in (one.sentence, one.look_back) if text]
+    rooms = tuple(str(room) for room in maps.wet.zones["room"])
+    statements += depth_sentences(latest.survey.plan, rooms)
+    mapped = sum(change.area_m2.values()) if change is not None else 0.0
+    leak = find_leak(maps.areas, maps.features, maps.rises, mapped)
+    return _told(replace(maps, leak=leak), latest, statements)
 
 
 def _with_logs(found: DryingProgress, records: FloorRecords) -> DryingProgress:

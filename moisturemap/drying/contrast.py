@@ -176,7 +176,7 @@ def _length_bounds(places: Array, spacing: float) -> tuple[float, float]:
 
 def engine(count: int) -> str:
     """Return the kriging engine for so many places."""
-    return "tiles" if count >= TILES_FROM else "exact"
+    return "auto" if count >= TILES_FROM else "exact"
 
 
 def _space_time(

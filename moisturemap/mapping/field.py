@@ -121,9 +121,13 @@ class KrigedField:
         mean, sd = self.kriging.predict_reading(places, noise_sd * slope)
         return self.scale.back_interval(mean, sd)
 
-    def draws(self, points: Array, count: int, seed: int) -> Array:
-        """Conditional draws of the noise-free surface at plan places: (count, m)."""
-        return self.scale.back(self.kriging.draws(self.embedding.coordinates(points), count, seed))
+    def draws(self, points: Array, count: int, seed: int, *, nearest: int | None = None) -> Array:
+        """Conditional draws of the noise-free surface at plan places: (count, m).
+
+        From so many readings nearest to each place, where readings are many.
+        """
+        places = self.embedding.coordinates(points)
+        return self.scale.back(self.kriging.draws(places, count, seed, nearest=nearest))
 
     def average(self, points: Array) -> tuple[float, float]:
         """Mean over places (m, 2) and its sd."""

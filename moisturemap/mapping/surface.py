@@ -31,8 +31,11 @@ class DomainField(Protocol):
     def predict(self, points: Array) -> tuple[Array, Array]:
         """Mean and sd of the noise-free surface at plan places (m, 2) [m]."""
 
-    def draws(self, points: Array, count: int, seed: int) -> Array:
-        """Conditional draws of the noise-free surface at plan places: (count, m)."""
+    def draws(self, points: Array, count: int, seed: int, *, nearest: int | None = None) -> Array:
+        """Conditional draws of the noise-free surface at plan places: (count, m).
+
+        From so many readings nearest to each place, where readings are many.
+        """
 
     def average(self, points: Array) -> tuple[float, float]:
         """Mean over places (m, 2) and its sd (block kriging)."""

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from moisturemap.bundles import EquipmentPlan, VisitComparison
 from moisturemap.drying import ActiveLeak, depth_courses, humidity_limits
+from moisturemap.geostat import beside
 from moisturemap.mapping import MoistureSurface
 from moisturemap.mapping.areas import poorly_known_area, undecided_area, wet_line
 from moisturemap.results.map_layers import (
@@ -20,6 +22,8 @@ from moisturemap.results.map_layers import (
 )
 from moisturemap.results.summary import records
 from moisturemap.survey import USED_FLAGS, CleanReadings
+
+Array = NDArray[np.float64]
 
 
 def visit_layers(
@@ -35,24 +39,42 @@ def visit_layers(
     scale = None if own else comparison.latest.clean.instrument.scale
     every = np.concatenate([one.cells().values for one in surfaces], axis=0)
     limits = colour_limits(every, scale)
+    half = (len(surfaces) + 1) // 2
+    with beside(lambda: _layers(comparison, limits, slice(half))) as looked:
+        later = _layers(comparison, limits, slice(half, None))
+        unknown = _unknown(comparison)
+        earlier = looked(lambda: None)
+    found = zip([*earlier, *later], unknown, strict=True)
+    return [float(one) for one in limits], [{**one, "unknown": far} for one, far in found]
+
+
+def _layers(comparison: VisitComparison, limits: Array, visits: slice) -> list[dict[str, Any]]:
+    """Return the layers of some visits, without the floor that is unknown."""
     plan, level = comparison.survey.plan, comparison.latest.wet.level.value
-    series = comparison.drying.series
-    found: list[dict[str, Any]] = []
+    drying = comparison.drying
+    parts = (drying.series.clean, drying.levels, drying.series.offsets)
+    return [
+        {
+            "visit": clean.visit.id,
+            "bands": collection(limited_bands(surface.cells(), plan, limits)),
+            "wet_line": one_shape(wet_line(surface, plan, level)),
+            "unsure": one_shape(undecided_area(surface, plan, level, offset.sd)),
+        }
+        for clean, surface, offset in zip(*(one[visits] for one in parts), strict=True)
+    ]
+
+
+def _unknown(comparison: VisitComparison) -> list[Layer]:
+    """Return the floor of each visit that is far from every reading."""
+    found: list[Layer] = []
     known: dict[tuple[bytes, ...], Layer] = {}
-    for clean, surface, offset in zip(series.clean, surfaces, series.offsets, strict=True):
-        frame = limited_bands(surface.cells(), plan, limits)
-        unsure = undecided_area(surface, plan, level, offset.sd)
+    drying, plan = comparison.drying, comparison.survey.plan
+    for clean, surface in zip(drying.series.clean, drying.levels, strict=True):
         read = _read_where(clean, surface)  # often the same places again
         if read not in known:
             known[read] = one_shape(poorly_known_area(surface, plan, clean.readings))
-        layers = {
-            "bands": collection(frame),
-            "wet_line": one_shape(wet_line(surface, plan, level)),
-            "unsure": one_shape(unsure),
-            "unknown": known[read],
-        }
-        found.append({"visit": clean.visit.id, **layers})
-    return [float(one) for one in limits], found
+        found.append(known[read])
+    return found
 
 
 def _read_where(clean: CleanReadings, surface: MoistureSurface) -> tuple[bytes, ...]:

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import re
+import tomllib
+from functools import cache
+from importlib.resources import files
 
 _NOTHING = re.compile(
-    r"[\W_]*(?:(?:[a-z]|\d|x+|none|nil|null|n\W?a\W?|nothing|no (?:document|sheet|source"
-    r"|certificate)"
+    r"[\W_]*(?:(?:[a-z]|no|self|nobody|\d|x+|none|nil|null|n\W?a\W?|nothing"
+    r"|no (?:document|sheet|source|certificate)"
     r"|unknown|(?:not|un)(?: yet)? ?(?:known|stated|available|given|found|named)|internet|web"
-    r"|see (?:above|below|file|there)|(?:the )?usual|as (?:usual|always|before|ever)"
+    r"|see (?:above|below|file|there|office|site)|(?:the )?usual|as (?:usual|always|before|ever)"
     r"|keine?(?:s|r)?|unbekannt|nicht (?:bekannt|vorhanden|angegeben)|ohne|offen|wie (?:immer"
     r"|üblich)"
     r"|aucune?|néant|inconnue?s?|sans|non (?:connue?|précisée?)|comme d'habitude)[\W_]*)?",
     re.IGNORECASE,
 )
 _TO_COME = re.compile(
-    r"\bt\.?b\.?[acd]\b|\bto be (?:confirmed|advised|agreed|decided|named|sent|supplied)"
+    r"\bt\.?b\.?[acd]\b|\bapplied for\b|\bnot (?:required|needed)\b"
+    r"|\bto be (?:confirmed|advised|agreed|decided|named|sent|supplied)"
     r"|\bto follow\b"
     r"|\bawait\w*|\bpending\b|\boutstanding\b|\brequested\b|\basked for\b|\bnot yet\b|\bon order\b"
     r"|\b(?:ai|chat|ki)[ -]?(?:bot|assistent|assistant|answer|search|summary)\b"
@@ -30,7 +34,8 @@ _TO_COME = re.compile(
 )
 _LAPSED = re.compile(
     r"\bexpired\b|\blapsed\b|\boverdue\b|\bout of date\b|\blost\b|\bmissing\b|\bwithdrawn\b"
-    r"|\babgelaufen\b"
+    r"|\bsuperseded\b|\bdraft\b|\bobsolete\b"
+    r"|\babgelaufen\b|\bentwurf\b|\bveraltet\b|\bzurückgezogen\b"
     r"|\bverloren\b|\bfehlt\b|\bexpirée?\b|\bpérimée?\b|\bperdue?\b",
     re.IGNORECASE,
 )
@@ -49,6 +54,30 @@ def names_nothing(text: str) -> bool:
     [True, True, True, False, False]
     """
     return bool(_NOTHING.fullmatch(text.strip()) or _TO_COME.search(text))
+
+
+_CODE = re.compile(r"\b[A-ZÄÖÜ]{2,}[A-Z/.-]*[ -]?\d")
+"""The number of a standard or a document, like "BS 8203" or "TB-12"."""
+
+
+@cache
+def _document_words() -> frozenset[str]:
+    text = files("moisturemap.survey").joinpath("document_words.toml").read_text("utf-8")
+    return frozenset(tomllib.loads(text)["words"].split())
+
+
+def names_document(text: str) -> bool:
+    """Whether words name something written that holds: a sheet, a standard, a letter.
+
+    Examples
+    --------
+    >>> [names_document(one) for one in ("data sheet 12", "BS 8203", "the client", "draft sheet")]
+    [True, True, False, False]
+    """
+    if names_nothing(text) or has_lapsed(text):
+        return False
+    words = re.findall(r"[\w'-]+", text.casefold().replace("\u2019", "'"))
+    return _CODE.search(text) is not None or not _document_words().isdisjoint(words)
 
 
 def names_certificate(text: str) -> bool:

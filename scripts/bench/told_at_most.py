@@ -1,6 +1,7 @@
 """Which things can be told from the floor at most, by one who knows more than any search.
 
     python scripts/bench/told_at_most.py --floors 30 --first 2100
+    python scripts/bench/told_at_most.py --floors 16 --first 4000 5000 --only mixed
 
 What `things.py` asks of the search, asked of one who knows of each floor made from physics how wet
 it is about each place (smoothed over 0.7 m), the noise, the footprint, and of all covariances below
@@ -228,14 +229,15 @@ def f1(total: Counter[str]) -> float:
     return 2 * total["told"] / max(2 * total["told"] + total["missed"] + total["false"], 1)
 
 
-def print_row(name: str, asked: list[Asked]) -> None:
-    """Print what is told of the floors of one spacing."""
+def print_row(name: str, asked: list[Asked], only: str | None) -> None:
+    """Print what is told of the floors of one spacing, or of one family of them."""
     least, open_ = allowed(asked)
-    cells = [name, f"{len(asked)}", f"{least:.1f}", f"{open_:.1f}"]
+    counted = [one for one in asked if only in (None, one.case.floor and one.case.floor.family)]
+    cells = [name, f"{len(counted)}", f"{least:.1f}", f"{open_:.1f}"]
     for which in ("exact", "found"):
         tried = [least, *TRIED[least < TRIED]]
         told = max(tried, key=lambda one: f1(count(asked, which, one, open_)))
-        total = count(asked, which, told, open_)
+        total = count(counted, which, told, open_)
         cells += [f"{told:.1f}", *(f"{total[part]}" for part in ("told", "open", "missed"))]
         cells += [f"{total['false']}", f"{f1(total):.2f}"]
     print(f"| {' | '.join(cells)} |", flush=True)
@@ -245,18 +247,19 @@ def main() -> None:
     """Parse the command line, run, print the table."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--floors", type=int, default=50, help="how many of each family")
-    parser.add_argument("--first", type=int, default=2100, help="seed of the first")
+    parser.add_argument("--first", type=int, nargs="+", default=[2100], help="seeds of the first")
+    parser.add_argument("--only", choices=FAMILIES, help="count these; scores are set on all")
     chosen = parser.parse_args()
     by_spacing: dict[str, list[Asked]] = defaultdict(list)
     for family in FAMILIES:
-        for seed in range(chosen.first, chosen.first + chosen.floors):
+        for seed in [first + k for first in chosen.first for k in range(chosen.floors)]:
             case = by_others(family, seed)
             by_spacing[f"{case.scene.spacing:.2f} m"].append(ask(case))
     part = "told over | told | open | missed | quiet named | F1"
     print(f"| spacing | floors | told from | open from | exact: {part} | found: {part} |")
     print("|---" * 16 + "|")
     for spacing, asked in sorted(by_spacing.items()):
-        print_row(spacing, asked)
+        print_row(spacing, asked, chosen.only)
 
 
 if __name__ == "__main__":

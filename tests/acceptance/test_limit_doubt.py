@@ -195,6 +195,8 @@ def test_a_humid_floor_contradicts_a_limit_of_coverings(humidity, bound, verdict
     "source",
     [
         *("?", "tbc", "none", "n.a.", "not known", "asked for, awaiting reply", "as last job"),
+        *("the client", "Dave", "experience", "foreman, told on site", "superseded edition"),
+        *("expired data sheet 2009", "draft of the sheet", "memory", "Dave, 12 March"),
         *("AI assistant", "asked an AI", "forum", "a video"),
         *("unknown", "-", "x", "internet", "to be confirmed", "wird nachgereicht", "à confirmer"),
     ],
@@ -206,7 +208,7 @@ def test_a_limit_whose_document_is_none_clears_nothing(source: str):
 
 
 @pytest.mark.parametrize(
-    "source", ["sheet 12", "BS 8203:2017", "email of 3 March", "maker's sheet"]
+    "source", ["sheet 12", "BS 8203:2017", "email of 3 March", "maker's sheet", "Merkblatt TB-12"]
 )
 def test_a_limit_with_a_document_holds(source: str):
     limit = Limit("in-situ-rh", 85.0, "%RH", source)

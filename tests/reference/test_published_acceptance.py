@@ -68,7 +68,7 @@ def test_guard_bands_are_the_quantiles_of_the_normal_table(risk, factor):
     Quantiles of the standard normal distribution as every table has them.
     """
     spread = Uncertainty(2.0, ())
-    limit = Limit("in-situ-rh", 80.0, "%RH", "invented")
+    limit = Limit("in-situ-rh", 80.0, "%RH", "invented sheet")
     entry = TestEntry("1", "H1", TEST_METHODS["in-situ-rh"], {}, None, None)
     for off, verdict in ((0.002, "meets"), (-0.002, "not proven")):
         value = 80.0 - factor - off

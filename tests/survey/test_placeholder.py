@@ -6,8 +6,12 @@ import pytest
 
 from moisturemap.survey.placeholder import names_certificate, names_nothing
 
+MORE = ("applied for", "not required", "no", "see office", "as before", "self")
 
-@pytest.mark.parametrize("text", ["", " - ", "N/A", "tba", "pending, ordered", "keine", "inconnu"])
+
+@pytest.mark.parametrize(
+    "text", ["", " - ", "N/A", "tba", "pending, ordered", "keine", "inconnu", *MORE]
+)
 def test_placeholders_name_nothing(text: str):
     assert names_nothing(text)
     assert not names_certificate(text)

@@ -20,7 +20,7 @@ from moisturemap.geostat.fitting.fit import CovarianceFit
 from moisturemap.geostat.kriging.distances import CellDistances, Distances
 from moisturemap.geostat.kriging.exact import BLOCK_CELLS, Kriging, krige_together
 from moisturemap.geostat.kriging.flat import FlatKriging
-from moisturemap.geostat.kriging.neighbourhood import ALL_READINGS, NeighbourhoodKriging
+from moisturemap.geostat.kriging.neighbourhood import ALL_READINGS, FEW, NeighbourhoodKriging
 from moisturemap.geostat.kriging.shared import SharedTiles, blend
 from moisturemap.geostat.kriging.tiles import typical_gap
 from moisturemap.geostat.kriging.widening import Widening
@@ -128,13 +128,13 @@ class BlendedKriging:
             return (*self._tiles, *self._flat)
         return (*self._exact, *self._flat)
 
-    def _nearby(self, places: Array) -> bool:
+    def _nearby(self, places: Array, nearest: int | None = None) -> bool:
         """Whether draws and block means at places come from the readings near to them alone."""
         parted = self.options.engine == "auto" and len(self.observations.points) > ALL_READINGS
         if not parted or not self._models or self._copies is not None:
             return False
         lead = self._tiles[int(np.argmax(self.weights[: len(self._models)]))]
-        return lead.are_few(lead.around(places))
+        return lead.are_few(lead.around(places, nearest), FEW if nearest is None else 1.0)
 
     @cached_property
     def _exact(self) -> tuple[Kriging, ...]:
@@ -245,14 +245,19 @@ class BlendedKriging:
         flat = [part.leave_one_out() for part in self._flat]
         return blend(weight, [shared.leave_one_out(), *flat])
 
-    def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
-        """Conditional draws of the noise-free field: (count, m); parts share by weight."""
+    def draws(
+        self, cells: ArrayLike, count: int, seed: int, *, nearest: int | None = None
+    ) -> Array:
+        """Conditional draws of the noise-free field: (count, m); parts share by weight.
+
+        Where readings are many, so many of them nearest to each cell are looked at.
+        """
         places = checked_points(cells, "cells")
         shares = np.floor(np.cumsum(self.weights) * count + 0.5).astype(int)
-        parts = (*self._tiles, *self._flat) if self._nearby(places) else self.parts
+        parts = (*self._tiles, *self._flat) if self._nearby(places, nearest) else self.parts
         apart = CellDistances.of(places, self.observations.points)
         drawn = [
-            self._draws_of(part, apart, int(number), seed + 7919 * place)
+            self._draws_of(part, apart, (int(number), seed + 7919 * place), nearest)
             for place, (part, number) in enumerate(
                 zip(parts, np.diff(shares, prepend=0), strict=True)
             )
@@ -358,10 +363,14 @@ class BlendedKriging:
         sd = within.deviations(places, progress)
         return means.mean(axis=1), np.sqrt(sd**2 + means.var(axis=1, ddof=1))
 
-    def _draws_of(self, part: Part, apart: CellDistances, count: int, seed: int) -> Array:
-        places = apart.among.one
+    def _draws_of(
+        self, part: Part, apart: CellDistances, how: tuple[int, int], nearest: int | None
+    ) -> Array:
+        places, (count, seed) = apart.among.one, how
         if isinstance(part, Kriging):
             drawn = part.draws(places, count, seed, apart)
+        elif isinstance(part, NeighbourhoodKriging):
+            drawn = part.draws(places, count, seed, nearest=nearest)
         else:
             drawn = part.draws(places, count, seed)
         if self._copies is None:

@@ -169,26 +169,28 @@ class NeighbourhoodKriging:
                 mean[member] += share[:, None] * (cross @ right)
         return mean
 
-    def draws(self, cells: ArrayLike, count: int, seed: int) -> Array:
+    def draws(
+        self, cells: ArrayLike, count: int, seed: int, *, nearest: int | None = None
+    ) -> Array:
         """Conditional draws of the noise-free field: (count, m).
 
-        From the joint normal of the cells where few readings lie near to them, else cell after
-        cell.
+        From the joint normal of the cells where few readings lie near to them, so many nearest to
+        each, else cell after cell.
         """
         places = checked_points(cells, "cells")
-        near = self.around(places)
-        if len(places) > EXACT or not self.are_few(near):
+        near = self.around(places, nearest)
+        if len(places) > EXACT or not self.are_few(near, FEW if nearest is None else 1.0):
             return draws_in_turn(self, places, count, seed)
         return normal_draws(*self._joint(places, near), self.model.variance, (count, seed))
 
-    def around(self, cells: Array) -> Index:
-        """Find the readings that tell of cells (m, d): the ``NEAREST`` to each."""
-        nearest = np.arange(1, min(NEAREST, len(self.places)) + 1)
-        return np.unique(self.tree.query(self.model.isotropic(cells), k=nearest)[1])
+    def around(self, cells: Array, nearest: int | None = None) -> Index:
+        """Find the readings that tell of cells (m, d): so many nearest to each."""
+        ranks = np.arange(1, min(nearest or NEAREST, len(self.places)) + 1)
+        return np.unique(self.tree.query(self.model.isotropic(cells), k=ranks)[1])
 
-    def are_few(self, near: Index) -> bool:
+    def are_few(self, near: Index, share: float = FEW) -> bool:
         """Whether some readings are so few that a system of them alone is much quicker."""
-        return len(near) <= min(FEW * len(self.places), BLOCK_READINGS)
+        return len(near) <= min(share * len(self.places), BLOCK_READINGS)
 
     def average_nearby(self, cells: Array, weights: Array) -> tuple[float, float]:
         """Mean over a block of cells (m, d) and its sd, from the readings near to it alone.
@@ -368,11 +370,14 @@ class NeighbourhoodKriging:
         """
         factor = self._factor(some)
         cross = self._round.between(self.places[some], cells)
-        weights = np.array(cross, order="F")
-        solve(factor, solve(factor, weights, lower=False, turned=True), lower=False)
-        left = (1.0 - weights[:, :own].sum(axis=0)) * float(self._spread[0, 0])
-        explained = np.einsum("ij,ij->j", weights[:, :own], cross[:, :own])
-        means = self._residual[groups] @ weights + float(self.coefficients[0])
+        half = solve(factor, np.array(cross[:, :own], order="F"), lower=False, turned=True)
+        # for each tile, and for the mean of the floor
+        right = np.vstack([self._residual[groups], np.ones(len(some))]).T
+        dual = lapack.dpotrs(factor, right, lower=0)[0].T
+        heard = dual @ cross
+        left = (1.0 - heard[-1, :own]) * float(self._spread[0, 0])
+        explained = np.einsum("ij,ij->j", half, half)
+        means = heard[:-1] + float(self.coefficients[0])
         return means, self.model.variance - explained + left**2
 
     def left_out(self, group: Index, inside: Index, among: Distances) -> tuple[Array, Array]:

@@ -169,3 +169,19 @@ def test_a_block_of_a_floor_of_some_thousand_readings_spreads_as_one_system_of_a
         mean, sd = tiled.average(block)
         assert sd == pytest.approx(whole.average(block)[1], rel=1e-9)
         assert mean == pytest.approx(whole.average(block)[0], abs=0.1 * sd)
+
+
+@pytest.mark.parametrize("model", [Covariance("matern32", 1.0, 3.0, 1.0), MODEL])
+def test_errors_drawn_from_the_nearest_readings_go_together_as_those_of_all_do(model) -> None:
+    """Of places along two edges of a wet floor; the draws of a system of all by the same seed."""
+    points, values = readings(1200, 5, model)
+    turn = np.linspace(0.0, 6.0, 40)
+    edges = [np.column_stack([x + 3 * np.cos(turn), 9 + 4 * np.sin(turn)]) for x in (5.0, 15.0)]
+    places = np.concatenate(edges)
+    tiled = NeighbourhoodKriging(points, values, model)
+    assert not tiled.are_few(tiled.around(places, 64))
+    assert len(tiled.around(places, 64)) < 0.9 * len(points)
+    found = np.corrcoef(tiled.draws(places, 4000, 1, nearest=64).T)
+    known = np.corrcoef(Kriging(points, values, model).draws(places, 4000, 1).T)
+    assert np.abs(found - known).max() < 0.1  # 4,000 draws tell them to 0.016 (sd)
+    assert found.sum() == pytest.approx(known.sum(), rel=0.06)
