@@ -1,7 +1,8 @@
 """What a project file once held against the floor and no longer does.
 
 Taking a record away, or making it drier, never turns a verdict towards MEETS without the reason
-that says what was wrong with it. Method: ``docs/method/acceptance.md``.
+that says what was wrong with it; what was "entered twice" has a twin that is still there.
+Method: ``docs/method/acceptance.md``.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from moisturemap.acceptance.evidence import Bench, JudgedTest, judge_test
 from moisturemap.acceptance.record import entries_of
 from moisturemap.acceptance.supersede import same
 from moisturemap.survey import Survey
-from moisturemap.survey.note_words import names_fault, names_mix_up
+from moisturemap.survey.note_words import names_double, names_fault, names_mix_up
 
 
 def altered_doubts(survey: Survey, judged: Sequence[JudgedTest], bench: Bench) -> list[str]:
@@ -40,7 +41,8 @@ def altered_doubts(survey: Survey, judged: Sequence[JudgedTest], bench: Bench) -
     for sentence, reason, entry in zip(told, why, entries, strict=True):
         test = judge_test(entry, bench)
         named = names_fault(reason) or names_mix_up(reason)
-        if not test.stands_against or named or _read_again(test, judged):
+        twice = names_double(reason) and any(same(one, test) for one in judged)
+        if not test.stands_against or named or twice or _read_again(test, judged):
             continue
         found.append(
             f"{sentence} As first stored it speaks against the floor, and the reason names nothing"

@@ -21,6 +21,9 @@ NAMES = {
 }
 
 
+NEAR_HOLE_M = 1.0
+"""Below this distance another hole is not called far (our choice) [m]."""
+
 ONLY_HOLE = "The only hole of this floor."
 
 SECOND = "Another place that may read highest: one hole alone may miss the wettest floor."
@@ -70,6 +73,8 @@ def _apart_words(objective: Objective, place: int, chosen: list[int]) -> str:
     nearest = objective.nearest(place, chosen)
     if not np.isfinite(nearest):
         return ONLY_HOLE
+    if nearest < NEAR_HOLE_M:
+        return f"For floor that no other hole is nearer to: the nearest is {nearest:.1f} m off."
     counted = ", those drilled earlier counted" if len(objective.earlier) else ""
     far = f"For the floor that lies far from other holes{counted}"
     return f"{far}: the nearest is {nearest:.1f} m off."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+import matplotlib.dates as mdates
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -152,3 +153,25 @@ def plain_axes(ax: Axes, x: str, y: str) -> None:
         ax.set_xlabel(x, color=MUTED, fontproperties=font(LABEL_PT), labelpad=2)
     if y:
         ax.set_ylabel(y, color=MUTED, fontproperties=font(LABEL_PT), labelpad=2)
+
+
+def dated_axis(ax: Axes, most: int) -> None:
+    """Label the lower axis with days as the tables write them, the same in every language.
+
+    Parameters
+    ----------
+    ax : Axes
+    most : int
+        Ticks at most.
+    """
+    locator = mdates.AutoDateLocator(minticks=2, maxticks=most)  # type: ignore[no-untyped-call]
+    day = "%Y-%m-%d"
+    ax.xaxis.set_major_locator(locator)
+    ax.xaxis.set_major_formatter(
+        mdates.ConciseDateFormatter(  # type: ignore[no-untyped-call]
+            locator,
+            formats=["%Y", "%Y-%m", day, "%H:%M", "%H:%M", "%H:%M:%S"],
+            zero_formats=["%Y", "%Y-%m", day, day, "%H:%M", "%H:%M"],
+            show_offset=False,
+        )
+    )

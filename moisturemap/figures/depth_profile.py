@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.ticker import FuncFormatter, MultipleLocator
+from matplotlib.ticker import FuncFormatter, MaxNLocator, MultipleLocator
 
 from moisturemap.acceptance import Decision, ProfileVerdict
 from moisturemap.figures.chart_page import SIDE_BY_SIDE, ChartPage, labels_of, plain_axes, width_in
@@ -28,6 +28,9 @@ NAME_PT = 7.0
 
 HEAD = 0.42
 """Above a chart for its title and the name of the limit [in]."""
+
+KEY = 0.25
+"""Height of a key below a chart that stands alone [in]."""
 
 KEY_SHARE = 0.2
 """Height kept free below the curves for the key, as a share of theirs."""
@@ -76,11 +79,14 @@ def depth_profile(
     note = f"{odd}{equivalent_depth(spot.estimate).sentence} {_assumed(spot.estimate)}"
     if covered:
         title = f"{spot.spot}, {spot.room}: humidity below the covering"
-        note = f"{odd}{COVERED} {_assumed(spot.estimate)}"
+        note = (
+            f"{COVERED} {_assumed(spot.estimate)}"  # how it departs from that model tells nothing
+        )
     say = form.units.sentence
     beside = width_in(form) >= SIDE_BY_SIDE
     rows = 1 if beside or covered else 2
-    page = ChartPage(Texts(title, say(why), say(note)), rows * (CHART + BELOW + HEAD), form)
+    key = KEY if covered else 0.0
+    page = ChartPage(Texts(title, say(why), say(note)), rows * (CHART + BELOW + HEAD) + key, form)
     named = 0.0 if spot.limit_pct is None else width_of(_named(spot.limit_pct), NAME_PT, "bold")
     across = page.width / (2 if beside else 1) - LEFT - max(RIGHT, named + 0.1)
     upper = page.body - CHART - HEAD
@@ -132,6 +138,7 @@ def _profile(
     drawn = [float(estimate.profile_low.min())] if drying else [sealed.low, limit or 100.0]
     low = min([*drawn, *(r.rh_pct - 2 * r.sd_pct for r in estimate.readings)])
     ax.set_xlim(max(0.0, 5 * np.floor((low - 2) / 5)), 100)
+    ax.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10], integer=True))
     plain_axes(ax, "relative humidity [%]", f"depth below the top [{'in' if units.us else 'mm'}]")
     if units.us:
         ax.yaxis.set_major_locator(MultipleLocator(INCH_MM))
@@ -183,7 +190,8 @@ def _name_marks(drawn: Axes, ax: Axes, marks: Sequence[Mark]) -> None:
         prop=font(7),
         frameon=False,
         loc="lower right" if ax is not drawn else "upper left",
-        bbox_to_anchor=None if ax is not drawn else (1.03, 1.0),
+        bbox_to_anchor=None if ax is not drawn else (0.0, -BELOW / CHART),
+        ncols=1 if ax is not drawn else 2,
         handlelength=1.2,
         handletextpad=0.5,
         borderaxespad=0.2,

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-import matplotlib.dates as mdates
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
@@ -19,6 +18,7 @@ from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.chart_page import (
     KEY_ROW,
     ChartPage,
+    dated_axis,
     draw_key,
     key_height,
     plain_axes,
@@ -394,9 +394,7 @@ def _number(day: date) -> float:
 def _dated(ax: Axes, most: int) -> None:
     """Label an axis of days since 1970 with dates."""
     ax.xaxis_date()
-    locator = mdates.AutoDateLocator(minticks=2, maxticks=most)  # type: ignore[no-untyped-call]
-    ax.xaxis.set_major_locator(locator)
-    ax.xaxis.set_major_formatter(mdates.ConciseDateFormatter(locator))  # type: ignore[no-untyped-call]
+    dated_axis(ax, most)
 
 
 EVENT_PT = 7.0

@@ -288,12 +288,12 @@ def _draw_flat(ax: Axes, entry: Scale, x: float, top: float, width: float) -> No
     at = _along(entry, count)
     if at is not None:
         place = x + at * step
-        _line(ax, (place, place), (bottom - 0.03, bottom + high + 0.03))
+        _line(ax, (place, place), (bottom - 0.02, bottom + high + 0.03))
         wide = width_of(entry.level_text, TEXT_PT, "bold")
         left = min(max(place - wide / 2, x), x + width - wide)
         ax.text(
             left,
-            bottom + high + 0.05,
+            bottom + high + 0.065,
             entry.level_text,
             color=INK,
             fontproperties=font(TEXT_PT, "bold"),
@@ -314,5 +314,5 @@ def _band(
 
 
 def _line(ax: Axes, x: tuple[float, float], y: tuple[float, float]) -> None:
-    ax.plot(x, y, color=PAPER, linewidth=3.4, zorder=4)
-    ax.plot(x, y, color=INK, linewidth=1.9, zorder=4.1)
+    ax.plot(x, y, color=PAPER, linewidth=3.4, zorder=4, solid_capstyle="butt")
+    ax.plot(x, y, color=INK, linewidth=1.9, zorder=4.1, solid_capstyle="butt")

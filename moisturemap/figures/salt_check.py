@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
@@ -12,7 +11,14 @@ from matplotlib.ticker import MaxNLocator
 from matplotlib.transforms import ScaledTranslation, Transform
 
 from moisturemap.acceptance import Decision
-from moisturemap.figures.chart_page import ChartPage, draw_key, key_height, plain_axes, width_in
+from moisturemap.figures.chart_page import (
+    ChartPage,
+    dated_axis,
+    draw_key,
+    key_height,
+    plain_axes,
+    width_in,
+)
 from moisturemap.figures.sheet import Format, Texts
 from moisturemap.figures.style import INK, MUTED, RAMP, WARNING, font
 
@@ -81,12 +87,7 @@ def _instrument(
     reach = max(rejects, float(checks["deviation"].abs().max())) * 1.25
     ax.set_ylim(-reach, reach)
     ax.margins(x=0.06)
-    locator = AutoDateLocator(minticks=2, maxticks=6)  # type: ignore[no-untyped-call]
-    ax.xaxis.set_major_locator(locator)
-    formatter = ConciseDateFormatter(locator)  # type: ignore[no-untyped-call]
-    ax.xaxis.set_major_formatter(formatter)
-    ax.xaxis.get_offset_text().set_fontproperties(font(7))
-    ax.xaxis.get_offset_text().set_color(MUTED)
+    dated_axis(ax, 6)
     ax.yaxis.set_major_locator(MaxNLocator(5, integer=True))
     plain_axes(ax, "", "read minus true")
 

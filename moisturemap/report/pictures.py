@@ -85,6 +85,8 @@ def small_map(study: Study, form: Format, *, lower: bool = False) -> Picture:
     small = replace(form, height_mm=SMALLEST_MAP_MM if lower else SMALL_MAP_MM)
     options = MapOptions(readings=False, anomalies=False, holes=False, brief=True, form=small)
     caption = f"Where the scan reads wet, visit {study.visit.id}"
+    if study.wet.level.value is None:
+        caption = f"Where the scan reads high, visit {study.visit.id}"
     picture = drawn(map_figure(study, options), caption, alternative_text(study), key="small-map")
     return _relative(picture)
 
@@ -152,19 +154,21 @@ def profile_pictures(decision: Decision, survey: Survey, form: Format) -> tuple[
     day = decision.as_of.date()
     covered = {room.name for room in survey.plan.rooms if room.slab.covered_on(day)}
     deep = [spot for spot in decision.spots if len(spot.readings) > 1 and spot.estimate is not None]
+    figures, narrow = [], [spot.room in covered for spot in deep]
+    for spot, under in zip(deep, narrow, strict=True):
+        size = replace(form, width_mm=HALF_SHEET_MM[0]) if under else form
+        struck = uncounted_readings(decision, spot)
+        figures.append(depth_profile(spot, size, uncounted=struck, covered=under))
+    level = _levelled([one.get_figheight() for one in figures], narrow)
     return tuple(
         drawn(
-            depth_profile(
-                spot,
-                form,
-                uncounted=uncounted_readings(decision, spot),
-                covered=spot.room in covered,
-            ),
+            figure,
             f"Humidity with depth at {spot.spot}, {spot.room}",
             profile_told(spot),
             floats=True,
+            below=high - figure.get_figheight(),
         )
-        for spot in deep
+        for spot, figure, high in zip(deep, figures, level, strict=True)
     )
 
 

@@ -240,7 +240,7 @@ def wet_words(study: Study) -> str:
         text = f"{counted(len(zones), 'wet zone')} of about {whole} m2 together {told}"
         if len(zones) == 1:
             text = f"1 wet zone of {whole} m2 {told}"
-        text += hardly_sure_words(zones)
+        text += hardly_sure_words(zones, study.wet.sure)
     text += _small_words([one for one in study.wet.small_m2 if one >= TOLD_M2])
     unsure = float(study.wet.unsure.area)
     if unsure >= TOLD_M2:

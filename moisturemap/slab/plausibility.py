@@ -81,17 +81,29 @@ def driest_at_age(depth_mm: float, days: float) -> float:
 
 
 def off_profile(readings: Sequence[DepthReading], depth: Array, profile: Array) -> tuple[str, ...]:
-    """Name readings farther from the profile than their expanded uncertainty."""
-    remarks = []
-    for reading in readings:
-        off = reading.rh_pct - float(np.interp(reading.depth_mm, depth, profile))
-        if abs(off) > 2.0 * reading.sd_pct:
-            side = "above" if off > 0 else "below"
-            remarks.append(
-                f"{reading.rh_pct:.1f} %RH at {reading.depth_mm:g} mm lies {abs(off):.1f} %RH"
-                f" {side} the profile of a drying slab that fits best: read that hole again"
-            )
-    return tuple(remarks)
+    """Name readings farther from the profile than their expanded uncertainty, each side at once."""
+    off = [one.rh_pct - float(np.interp(one.depth_mm, depth, profile)) for one in readings]
+    astray = [
+        (one, by) for one, by in zip(readings, off, strict=True) if abs(by) > 2.0 * one.sd_pct
+    ]
+    sides = {"above": [x for x in astray if x[1] > 0], "below": [x for x in astray if x[1] <= 0]}
+    return tuple(_astray(side, found) for side, found in sides.items() if found)
+
+
+def _astray(side: str, found: Sequence[tuple[DepthReading, float]]) -> str:
+    fits = "the profile of a drying slab that fits best"
+    if len(found) == 1:
+        one, by = found[0]
+        return (
+            f"{one.rh_pct:.1f} %RH at {one.depth_mm:g} mm lies {abs(by):.1f} %RH {side} {fits}:"
+            " read that hole again"
+        )
+    away = [abs(by) for _, by in found]
+    depths = ", ".join(f"{one.depth_mm:g} mm" for one, _ in found)
+    return (
+        f"{len(found)} readings lie {min(away):.1f} to {max(away):.1f} %RH {side} {fits}, at"
+        f" {depths}: read that hole again"
+    )
 
 
 def warmer(sealed_pct: Array) -> str:

@@ -195,22 +195,35 @@ _NO_FAULT = _Words(
 
 
 _MIX_UP = _Words(
-    r"\b(?:duplicat\w*|(?:entered|stored|keyed|typed) twice|belongs to|of (?:the |an)?other|another"
-    r"|mis-?typed|slip of|tippfehler|vertippt"
-    r"|not (?:of )?this|practice|trial|doppelt\w*|gehört zu|ander\w+ (?:raum|boden|auftrag|stelle)"
-    r"|probeweise|en double|double saisie|autre (?:pièce|chantier))"
+    r"\b(?:belongs to|of (?:the |an)?other|another|mis-?typed|slip of|tippfehler|vertippt"
+    r"|not (?:of )?this|practice|trial|gehört zu|ander\w+ (?:raum|boden|auftrag|stelle)"
+    r"|probeweise|autre (?:pièce|chantier))"
+)
+_DOUBLE = _Words(
+    r"\b(?:duplicat\w*|(?:entered|stored|keyed|typed) twice|doppelt\w*|en double|double saisie)"
 )
 
 
 def names_mix_up(reason: str) -> bool:
-    """Whether the reason for taking a record away says that it is of elsewhere or there twice.
+    """Whether the reason for taking a record away says that it is of elsewhere or mistyped.
 
     Examples
     --------
-    >>> [names_mix_up(one) for one in ("entered twice", "belongs to room 2", "client asked")]
+    >>> [names_mix_up(one) for one in ("mistyped", "belongs to room 2", "client asked")]
     [True, True, False]
     """
     return bool(_MIX_UP.search(reason))
+
+
+def names_double(reason: str) -> bool:
+    """Whether the reason for taking a record away says that it is there twice.
+
+    Examples
+    --------
+    >>> [names_double(one) for one in ("entered twice", "duplicate of A", "mistyped")]
+    [True, True, False]
+    """
+    return bool(_DOUBLE.search(reason))
 
 
 def names_fault(reason: str) -> bool:

@@ -43,10 +43,10 @@ def zones_statement(
         "and the rest that was read lies below it, as far as buried objects have been flagged. "
         "Relative readings guide where to test; they prove nothing dry."
     )
-    return " ".join(parts) + hardly_sure_words(zones)
+    return " ".join(parts) + hardly_sure_words(zones, sure)
 
 
-def hardly_sure_words(zones: gpd.GeoDataFrame) -> str:
+def hardly_sure_words(zones: gpd.GeoDataFrame, surely: gpd.GeoDataFrame) -> str:
     """Say how much of the outlined floor is sure where it is less than half; "" elsewhere.
 
     A zone is outlined where floor is likelier above the level than not, so one that a thin scan or
@@ -54,10 +54,12 @@ def hardly_sure_words(zones: gpd.GeoDataFrame) -> str:
 
     Parameters
     ----------
-    zones : GeoDataFrame
-        As in ``WetZones``.
+    zones, surely : GeoDataFrame
+        As ``zones`` and ``sure`` of ``WetZones``. Cells of zones are counted whole, so no more is
+        told of them than of the whole floor.
     """
-    outlined, sure = float(zones["area_m2"].sum()), float(zones["sure_m2"].sum())
+    outlined = float(zones["area_m2"].sum())
+    sure = min(float(zones["sure_m2"].sum()), float(surely.area.sum()))
     if sure >= 0.5 * outlined:
         return ""
     return (

@@ -33,12 +33,20 @@ def test_a_failing_test_set_aside_for_no_reason_keeps_the_floor_from_meeting(why
     assert sum("Test H9, 93 %RH" in reason for reason in decision.reasons) == 1
 
 
-@pytest.mark.parametrize(
-    "why", ["probe was faulty", "typo", "mistyped", "Tippfehler", "entered twice"]
-)
+@pytest.mark.parametrize("why", ["probe was faulty", "typo", "mistyped", "Tippfehler"])
 def test_a_reason_of_substance_lets_it_go(why):
     """It is told beside the verdict by the record all the same."""
     assert decide(with_former(why)).verdict == "meets"
+
+
+@pytest.mark.parametrize("why", ["entered twice", "duplicate of H1", "doppelt erfasst"])
+@pytest.mark.parametrize(
+    ("twin", "answered"), [((good_test(10, 5.1, 4.0, 75.0),), True), ((), False)]
+)
+def test_what_was_entered_twice_is_there_once_more(why, twin, answered):
+    """Without a test of the same place and depth the reason is untrue, and the result stands."""
+    decision = decide(with_former(why, *twin))
+    assert (decision.verdict == "meets") is answered
 
 
 def test_a_passing_test_set_aside_asks_nothing():

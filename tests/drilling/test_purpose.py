@@ -13,6 +13,7 @@ from kinds import twelve
 from shapely.geometry import box
 
 import moisturemap as mm
+from moisturemap.drilling.purpose import _apart_words
 from moisturemap.drilling.site import outer_walls
 from moisturemap.floorplan import FloorPlan, Room
 
@@ -40,3 +41,21 @@ def test_no_hole_beside_another_is_called_the_middle_of_untested_floor(tmp_path:
             close += 1
             assert "Middle of the largest part" not in one.why
     assert close
+
+
+def test_a_hole_near_another_is_not_called_far_from_it() -> None:
+    """Pins in a small room were told as far from other holes, the nearest 0.4 m off."""
+
+    class Apart:
+        earlier = np.empty((0, 2))
+
+        def __init__(self, distance: float) -> None:
+            self.distance = distance
+
+        def nearest(self, place: int, chosen: list[int]) -> float:
+            return self.distance
+
+    near, far = (_apart_words(Apart(one), 0, [0, 1]) for one in (0.4, 3.0))  # type: ignore[arg-type]
+    assert "far from" not in near
+    assert near.endswith("the nearest is 0.4 m off.")
+    assert far == "For the floor that lies far from other holes: the nearest is 3.0 m off."

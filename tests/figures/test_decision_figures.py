@@ -190,6 +190,15 @@ def test_salt_chart_shows_each_instrument_with_its_salts(decision: Decision) -> 
         assert len(ax.collections) >= len(checks)
 
 
+def test_days_of_an_axis_are_written_as_in_the_tables(decision: Decision) -> None:
+    """The axis said "07", "08" and beside it "2026-Mar", in every language."""
+    figure = salt_check(decision)
+    figure.canvas.draw()
+    told = [label.get_text() for ax in figure.axes for label in ax.get_xticklabels()]
+    assert told
+    assert all(re.fullmatch(r"\d{4}(-\d\d){0,2}", one) for one in told if one), told
+
+
 def test_salt_chart_without_checks_says_so(decision: Decision) -> None:
     """No check at all is said in words."""
     assert "No instrument has a usable check" in texts(

@@ -29,6 +29,7 @@ from moisturemap.figures.drilled_holes import drilled_already, proposed
 from moisturemap.figures.labels import Floor, extent
 from moisturemap.figures.material_scales import material_scales
 from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
+from moisturemap.figures.sheet import Format
 from moisturemap.figures.style import PAPER
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
 
@@ -271,3 +272,26 @@ def test_no_distance_of_a_tape_is_written_across_a_known_service() -> None:
         drawn = LineString(ax.transData.transform(np.array(line.geometry.coords)))
         for text in told:
             assert not box(*text.get_window_extent().extents).intersects(drawn), text.get_text()
+
+
+@pytest.mark.parametrize("width", [80.0, 174.0])
+def test_the_mark_of_the_wet_level_strikes_no_letter(bakery: Study, width: float) -> None:
+    """It ran into "wet level 35.8" above it, and through a number of the scale below."""
+    figure = map_figure(bakery, MapOptions(form=Format(width_mm=width)))
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    named = next(one for one in figure.findobj(Text) if one.get_text().startswith("wet level"))
+    scale = named.axes
+    assert scale is not None
+    marks = [one for one in scale.lines if one.get_color() == PAPER and len(one.get_xdata()) == 2]
+    upright = [one for one in marks if one.get_xdata()[0] == one.get_xdata()[1]]
+    assert upright
+    for mark in upright:
+        box = mark.get_window_extent(renderer)
+        low, high = (figure.dpi * mark.get_linewidth() / 72 / 2 * side for side in (-1, 1))
+        reach = 0.0 if mark.get_solid_capstyle() == "butt" else high
+        for text in scale.texts:
+            letters = text.get_window_extent(renderer)
+            beside = letters.x1 < box.x0 + low or letters.x0 > box.x1 + high
+            assert beside or letters.y0 >= box.y1 + reach or letters.y1 <= box.y0 - reach, (
+                text.get_text()
+            )

@@ -13,6 +13,7 @@ from shapely.geometry import box
 from moisturemap.bundles import DryingPlan, Findings, Study
 from moisturemap.drying import Rise
 from moisturemap.figures import MapOptions, map_figure
+from moisturemap.floorplan import Room
 from moisturemap.report import Material, ReportOptions, Supplement, compose
 from moisturemap.report.content import (
     Bullets,
@@ -27,9 +28,10 @@ from moisturemap.report.content import (
 )
 from moisturemap.report.options import UPRIGHT
 from moisturemap.report.reference import OPEN, numbered, pieces, plain, refer
-from moisturemap.report.sections import room_table
-from moisturemap.report.sections.appendix import _abreast
+from moisturemap.report.sections import drilling, room_table
+from moisturemap.report.sections.appendix import _abreast, _not_listed
 from moisturemap.report.sections.dried import _forecasts, _narrow
+from moisturemap.report.sections.drilling import HELD
 from moisturemap.report.sections.first_page import (
     COVERED_INVALID,
     INVALID,
@@ -385,6 +387,24 @@ def test_of_many_rooms_the_worst_stand_out_and_the_rest_is_one_row(
     assert [row[0] for row in table.rows] == ["loft room", "4 other rooms"]
 
 
+def test_a_summary_names_every_room_whose_results_fail(
+    flat: Study, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The room of the worst test stood in "56 other rooms", all of which it seemed to speak for."""
+    monkeypatch.setattr(room_table, "IN_SUMMARY", 3)
+    failing, against = ("living room", "hall", "loft room"), room_table.WORDS["against"]
+
+    def tested(_: Material, rooms: list[Room]) -> tuple[str, int]:
+        told = any(room.name in failing for room in rooms)
+        return (against if told else room_table.NONE_JUDGED), 0
+
+    monkeypatch.setattr(room_table, "_tested", tested)
+    options = ReportOptions(summary=True)
+    table = tables(compose(Material(flat, options, Supplement(pictures=()))))["Rooms"]
+    assert {row[0] for row in table.rows} == {*failing, "2 other rooms"}
+    assert table.rows[-1][2] == room_table.NONE_JUDGED
+
+
 def test_a_room_reads_wet_where_no_zone_is_outlined(flat: Study) -> None:
     """What the map outlines above the level counts though it is too small to be a zone."""
     bare = dataclasses.replace(
@@ -632,6 +652,45 @@ def test_a_stranger_finds_all_it_takes_to_do_it_again(findings: Findings) -> Non
     rows = tables(content)["Proposed holes"].rows
     assert [row[0] for row in rows] == list(findings.study.drill_plan["hole"])
     assert all("wall" in row[6] for row in rows)
+
+
+def test_readings_are_listed_across_so_that_each_sheet_has_them_in_order(
+    findings: Findings,
+) -> None:
+    """Down stacks over several sheets each held the 1st, 140th, 279th and 418th of 553."""
+    table = tables(content_of(findings))["All 81 readings of visit v1"]
+    names = [name for row in table.rows for name in row[::3] if name]
+    assert names == [str(one) for one in findings.study.readings["reading"]]
+    assert all(len(row) == len(table.columns) for row in table.rows)
+
+
+def test_visits_whose_readings_are_not_listed_are_named_at_once() -> None:
+    """The same sentence stood there for each of three visits."""
+    (said,) = _not_listed({"v2": 20, "v3": 22})
+    assert isinstance(said, Paragraph)
+    assert said.text.startswith("The 42 readings of visits v2, v3 are not listed here")
+    assert not list(_not_listed({}))
+
+
+def test_how_a_tape_is_held_and_why_holes_spread_is_said_once(findings: Findings) -> None:
+    """Twenty-three rows said how, and twelve holes each that they span the range of the scan."""
+    plan = findings.study.drilling
+    assert any(HELD.search(str(one)) for one in plan.holes["set_out"])
+    spread = "Reads about 30, higher than {} of the floor: fills the range of the scan so that "
+    whys = [spread.format(f"{7 * at}%") + "tests can be related to it." for at in (2, 5)]
+    holes = plan.holes.iloc[[0, 0, 0]].assign(
+        hole=["H1", "H2", "H3"], why=[*whys, "Another."], purpose=["calibration"] * 2 + ["zone"]
+    )
+    drilled = dataclasses.replace(plan, holes=holes)
+    study = dataclasses.replace(findings.study, drilling=drilled)
+    section = drilling.holes(Material(study, ReportOptions(), Supplement(pictures=())))
+    assert section is not None
+    table = next(one for one in section.blocks if isinstance(one, Table))
+    assert all("tape" not in row[6] for row in table.rows)
+    assert "tape held square to each wall" in table.note
+    told = dict(next(one for one in section.blocks if isinstance(one, Terms)).rows)
+    assert "than on 14%, 35% of the floor, in this order" in told["H1, H2"]
+    assert told["H3"] == "Another."
 
 
 def test_cautions_have_room_to_sign(findings: Findings) -> None:

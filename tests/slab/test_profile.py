@@ -16,7 +16,7 @@ from moisturemap.slab import (
 from moisturemap.slab.covering import sealed_humidity
 from moisturemap.slab.diffusion import Cells, StepRule
 from moisturemap.slab.library import RANGES, Library, solve_histories
-from moisturemap.slab.plausibility import LOG_FACTOR_SD
+from moisturemap.slab.plausibility import LOG_FACTOR_SD, off_profile
 
 SPEC = SlabSpec(150.0, 1, 200.0)
 THREE = [DepthReading(15, 72), DepthReading(60, 86), DepthReading(120, 92)]
@@ -225,3 +225,18 @@ def test_ranges_of_the_library_are_named():
     """Every range is low to high, and the factor of two has the spread of an even one."""
     assert all(low < high for low, high in RANGES.values())
     assert pytest.approx(np.std(np.log(2) * np.linspace(-1, 1, 100_001)), rel=1e-4) == LOG_FACTOR_SD
+
+
+def test_readings_off_the_profile_are_named_in_one_sentence_each_side():
+    """Three readings of a hole gave the same sentence three times."""
+    depth, profile = np.array([0.0, 200.0]), np.array([80.0, 80.0])
+    read = [
+        DepthReading(mm, rh, sd_pct=1.0) for mm, rh in ((20.0, 88.5), (60.0, 84.6), (90.0, 83.6))
+    ]
+    (several,) = off_profile(read, depth, profile)
+    assert several.startswith("3 readings lie 3.6 to 8.5 %RH above the profile")
+    assert "at 20 mm, 60 mm, 90 mm: read that hole again" in several
+    one, other = off_profile([read[0], DepthReading(90, 70.0)], depth, profile)
+    assert one.startswith("88.5 %RH at 20 mm lies 8.5 %RH above")
+    assert other.startswith("70.0 %RH at 90 mm lies 10.0 %RH below")
+    assert off_profile([DepthReading(60, 81.0)], depth, profile) == ()

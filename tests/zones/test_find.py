@@ -240,10 +240,20 @@ def test_an_interval_contains_its_area_and_no_area_exceeds_the_floor(
 def test_a_zone_that_is_hardly_sure_says_so(mapped):
     """An outline where floor is as likely above the level as not; 34 m2 with 0.4 sure misled."""
     wet = find(mapped(HALL, bump(3.0, 2.5)))
-    assert hardly_sure_words(wet.zones) == ""
+    assert hardly_sure_words(wet.zones, wet.sure) == ""
     doubtful = wet.zones.assign(area_m2=34.4, sure_m2=0.4)
-    assert "Of the 34.4 m2 outlined 0.4 m2 are surely above it" in hardly_sure_words(doubtful)
-    assert hardly_sure_words(wet.zones.iloc[:0]) == ""
+    said = "Of the 34.4 m2 outlined 0.4 m2 are surely above it"
+    assert said in hardly_sure_words(doubtful, wet.sure)
+    assert hardly_sure_words(wet.zones.iloc[:0], wet.sure) == ""
+
+
+def test_no_more_of_the_zones_is_sure_than_of_the_floor(mapped):
+    """One statement told 0.4 m2 wholly above the level, and 0.6 m2 of the zones surely above it."""
+    wet = find(mapped(HALL, bump(3.0, 2.5)))
+    little = wet.sure.assign(geometry=wet.sure.geometry.centroid.buffer(0.2, quad_segs=64))
+    doubtful = wet.zones.assign(area_m2=34.4, sure_m2=0.6)
+    told = f"outlined {little.area.sum():.1f} m2 are surely"
+    assert told in hardly_sure_words(doubtful, little)
 
 
 @pytest.mark.parametrize("kind", ["exponential", "matern32", "matern52", "spherical"])

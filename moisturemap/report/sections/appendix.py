@@ -79,14 +79,25 @@ def _listed(material: Material) -> list[Block]:
         visits |= {name: table for name, table in earlier.items() if name != study.visit.id}
     blocks: list[Block] = []
     left = MOST_READINGS if material.options.all_readings else 0
+    unlisted: dict[str, int] = {}
     for name, readings in visits.items():
         if len(readings) <= left:
             blocks.append(_all(material, name, readings))
             left -= len(readings)
         else:
-            text = "are not listed here; the files named under the origin hold them all."
-            blocks.append(Paragraph(f"The {len(readings)} readings of visit {name} {text}"))
+            unlisted[name] = len(readings)
+    blocks += _not_listed(unlisted)
     return [*blocks, *_of_other_meters(material, left)]
+
+
+def _not_listed(counts: Mapping[str, int]) -> Iterator[Block]:
+    """Yield which visits have readings that the document does not list."""
+    text = "are not listed here; the files named under the origin hold them all."
+    names, total = ", ".join(counts), sum(counts.values())
+    if len(counts) == 1:
+        yield Paragraph(f"The {total} readings of visit {names} {text}")
+    elif counts:
+        yield Paragraph(f"The {total} readings of visits {names} {text}")
 
 
 def _of_other_meters(material: Material, left: int) -> Iterator[Block]:
@@ -110,7 +121,7 @@ def _place(material: Material, row: dict[Any, Any]) -> str:
 
 
 def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
-    """Return all readings, several side by side, to be read down each stack of columns."""
+    """Return all readings, several side by side, read across: each sheet has them in order."""
     records = table.to_dict("records")
     cells = [(str(row["reading"]), _place(material, row), _with_flag(row)) for row in records]
     one = (
@@ -129,17 +140,10 @@ def _all(material: Material, visit: str, table: pd.DataFrame) -> Table:
         ]
         told = ", ".join(f"{mark}: {flag}" for flag, mark in marks.items())
         note = f"As read: relative reading as written down, and the mark of its flag. {told}."
-    depth = -(-len(cells) // side_by_side)
-    blank = ("", "", "")
+    blank = [("", "", "")] * (-len(cells) % side_by_side)
+    filled = [*cells, *blank]
     rows = tuple(
-        sum(
-            (
-                cells[at] if at < len(cells) else blank
-                for at in range(line, depth * side_by_side, depth)
-            ),
-            (),
-        )
-        for line in range(depth)
+        sum(filled[at : at + side_by_side], ()) for at in range(0, len(filled), side_by_side)
     )
     return Table(
         f"All {len(cells)} readings of visit {visit}",

@@ -46,6 +46,8 @@ def holes(material: Material) -> Section | None:
             for hole in plan.holes.itertuples()
         )
         note = "Scan reads: the mapped relative reading there, which is not a moisture content."
+        if any(HELD.search(str(hole.set_out)) for hole in plan.holes.itertuples()):
+            note += " Distances from walls: tape held square to each wall, into the room."
         blocks.append(Table("Proposed holes", columns, rows, note=note, key="holes"))
         blocks.append(_reasons(material))
     left = asked_words(material)
@@ -79,8 +81,12 @@ def _depth(material: Material, hole: Any) -> str:
     return "see below" if is_missing(hole.depth_mm) else material.wording.depth(hole.depth_mm)
 
 
+HELD = re.compile(r", tape [^.]*(?=\.)")
+"""How two distances from walls are held, said once below the table."""
+
+
 def _set_out(material: Material, hole: Any) -> str:
-    return material.wording.sentence(str(hole.set_out))
+    return material.wording.sentence(HELD.sub("", str(hole.set_out)))
 
 
 def set_out(material: Material) -> Section | None:
@@ -118,16 +124,35 @@ SET_OUT_KEY = (
 
 def _reasons(material: Material) -> Terms:
     """Say why each hole was chosen and how deep it goes, holes of one reason together."""
+    holes = list(material.study.drilling.holes.itertuples())
     found: dict[str, list[str]] = {}
     deep: dict[str, list[str]] = {}
-    for hole in material.study.drilling.holes.itertuples():
-        found.setdefault(str(hole.why), []).append(str(hole.hole))
+    spread = _spread_at_once(holes)
+    for hole in holes:
+        found.setdefault(spread.get(str(hole.hole), str(hole.why)), []).append(str(hole.hole))
         if hole.depth_note:
             deep.setdefault(str(hole.depth_note), []).append(str(hole.hole))
     say = material.wording.sentence
-    why = [(", ".join(holes), say(text)) for text, holes in found.items()]
-    depth = [(f"Depth, {', '.join(holes)}", say(text)) for text, holes in deep.items()]
+    why = [(", ".join(names), say(text)) for text, names in found.items()]
+    depth = [(f"Depth, {', '.join(names)}", say(text)) for text, names in deep.items()]
     return Terms((*why, *depth))
+
+
+def _spread_at_once(holes: list[Any]) -> dict[str, str]:
+    """Return one reason for the holes that span the range of the scan, where there are several."""
+    told = {str(one.hole): _SHARE.search(str(one.why)) for one in holes if one.purpose == SPREAD}
+    shares = {hole: share[0] for hole, share in told.items() if share}
+    if len(shares) < 2:
+        return {}
+    text = (
+        "Fill the range of the scan so that tests can be related to it: there it reads higher than "
+        f"on {', '.join(shares.values())} of the floor, in this order."
+    )
+    return dict.fromkeys(shares, text)
+
+
+SPREAD, _SHARE = "calibration", re.compile(r"\d+%")
+"""Purpose of a hole that spans the range of the scan, and its rank in the words of its reason."""
 
 
 def cautions(material: Material) -> Section | None:

@@ -39,7 +39,7 @@ def replaced(decision: Decision) -> list[str]:
     if not names:
         return []
     return [
-        "no reason any more, because a later valid reading of the same place takes the place of "
+        "read anew since, so no longer counted; a later valid reading of the same place stands for "
         f"each: {'; '.join(names)}"
     ]
 

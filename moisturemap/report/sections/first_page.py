@@ -309,6 +309,8 @@ def _beyond_plan(material: Material, tested: bool) -> list[Step]:
     counted = f"{len(then.places)} of {len(now.places)} places that ask for a valid test"
     if not then.places:
         counted = f"{then.short} tests that the rule on number asks for"
+    if material.options.summary:
+        return [(f"{left} {counted} (named there).", "test technician")]
     return [(f"{left} {counted} (named below it).", "test technician")]
 
 

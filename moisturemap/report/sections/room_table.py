@@ -79,9 +79,10 @@ def rooms(material: Material) -> Section | None:
 TOUCHES_M2 = 0.01
 """A zone that shares no more than this with a room only touches its wall (our choice) [m2]."""
 
-ALL_LISTED, IN_SUMMARY = 24, 6
+ALL_LISTED, IN_SUMMARY, MOST_FAILING = 24, 6, 8
 """Rooms that are listed one by one, in a summary so that it keeps to two pages; of more, those that
-stand out, in a summary the worst, and the rest in one row (our choice: half a page)."""
+stand out, in a summary the worst, with every room whose results do not meet the limit up to the
+last number, and the rest in one row (our choice: half a page)."""
 
 
 def _outlined(material: Material) -> BaseGeometry:
@@ -94,7 +95,9 @@ def _outlined(material: Material) -> BaseGeometry:
 def _shown(material: Material, listed: list[Room], wet: BaseGeometry) -> list[Room]:
     """Return the rooms that have a row of their own."""
     if material.options.summary and len(listed) > IN_SUMMARY:
-        worst = sorted(listed, key=lambda room: _rank(material, room, wet))[: IN_SUMMARY - 2]
+        failing = sum(_verdict(material, room) < VERDICTS.index(NONE_JUDGED) for room in listed)
+        count = max(IN_SUMMARY - 2, min(failing, MOST_FAILING))
+        worst = sorted(listed, key=lambda room: _rank(material, room, wet))[:count]
         return [room for room in listed if room in worst]
     return [
         room for room in listed if len(listed) <= ALL_LISTED or _stands_out(material, room, wet)
@@ -104,8 +107,12 @@ def _shown(material: Material, listed: list[Room], wet: BaseGeometry) -> list[Ro
 def _rank(material: Material, room: Room, wet: BaseGeometry) -> tuple[int, bool, float]:
     """Return what sorts rooms: results first, then what was not told, then how much reads wet."""
     told = not _not_told(material, [room])
-    worst, _ = _tested(material, [room])
-    return (VERDICTS.index(worst), told, -float(wet.intersection(room.polygon).area))
+    return (_verdict(material, room), told, -float(wet.intersection(room.polygon).area))
+
+
+def _verdict(material: Material, room: Room) -> int:
+    """Return the place of the worst verdict of a room among all."""
+    return VERDICTS.index(_tested(material, [room])[0])
 
 
 def _stands_out(material: Material, room: Room, wet: BaseGeometry) -> bool:

@@ -272,9 +272,11 @@ def profiles(material: Material) -> Section | None:
     if any(row[6].endswith(NOT_COUNTED) for row in rows):
         note += " Not counted: the test itself decides there."
     table = Table("Humidity a covering would face", columns, rows, note=note)
+    day = decision.as_of.date()
+    covered = {room.name for room in material.survey.plan.rooms if room.slab.covered_on(day)}
     why = Terms(
         tuple(
-            (f"Why, {spot.spot}", wording.sentence(". ".join((spot.why, *_misfits(spot)))))
+            (f"Why, {spot.spot}", wording.sentence(". ".join((spot.why, *_misfits(spot, covered)))))
             for spot in decision.spots
         )
     )
@@ -282,10 +284,18 @@ def profiles(material: Material) -> Section | None:
     return Section("Depth profiles", (table, why, *pictures))
 
 
-def _misfits(spot: ProfileVerdict) -> tuple[str, ...]:
+def _misfits(spot: ProfileVerdict, covered: set[str]) -> tuple[str, ...]:
     """Say how the readings of a spot depart from the model that what is worked out rests on."""
     remarks = () if spot.estimate is None else spot.estimate.remarks
-    return tuple(f"{one[0].upper()}{one[1:]}" for one in remarks)
+    under = (UNDER_A_COVERING,) if spot.room in covered and remarks else ()
+    return (*(f"{one[0].upper()}{one[1:]}" for one in remarks), *under)
+
+
+UNDER_A_COVERING = (
+    "A covering lies on this floor, and the model is of a slab that dries open to the air: that "
+    "they differ tells of no fault of the readings by itself"
+)
+"""Said of what departs from a model that no covered slab follows."""
 
 
 def _humidities(told: object) -> str:
