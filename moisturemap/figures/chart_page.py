@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 import matplotlib.dates as mdates
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -155,6 +156,27 @@ def plain_axes(ax: Axes, x: str, y: str) -> None:
         ax.set_ylabel(y, color=MUTED, fontproperties=font(LABEL_PT), labelpad=2)
 
 
+DAY_IN = 0.75
+"""Room a day takes below an axis [in]."""
+
+
+class _FewDays(mdates.AutoDateLocator):
+    """Days that are easily read, every second or third where not all fit."""
+
+    def __init__(self, most: int, fits: int) -> None:
+        super().__init__(minticks=2, maxticks=most)  # type: ignore[no-untyped-call]
+        self._fits = fits
+
+    def __call__(self) -> Any:
+        return self.tick_values(*self.viewlim_to_dt())  # type: ignore[no-untyped-call]
+
+    def tick_values(self, vmin: Any, vmax: Any) -> Any:
+        ticks = np.asarray(super().tick_values(vmin, vmax))  # type: ignore[no-untyped-call]
+        low, high = sorted(mdates.date2num([vmin, vmax]))  # type: ignore[no-untyped-call]
+        shown = ticks[(ticks >= low) & (ticks <= high)]
+        return shown[:: max(1, -(-len(shown) // self._fits))]
+
+
 def dated_axis(ax: Axes, most: int) -> None:
     """Label the lower axis with days as the tables write them, the same in every language.
 
@@ -162,9 +184,12 @@ def dated_axis(ax: Axes, most: int) -> None:
     ----------
     ax : Axes
     most : int
-        Ticks at most.
+        Ticks at most; fewer where the axis is too narrow for so many days side by side.
     """
-    locator = mdates.AutoDateLocator(minticks=2, maxticks=most)  # type: ignore[no-untyped-call]
+    figure = ax.get_figure(root=True)
+    assert figure is not None
+    fits = int(ax.get_position().width * figure.get_figwidth() / DAY_IN)
+    locator = _FewDays(most, max(2, fits))
     day = "%Y-%m-%d"
     ax.xaxis.set_major_locator(locator)
     ax.xaxis.set_major_formatter(

@@ -184,14 +184,18 @@ def _name_marks(drawn: Axes, ax: Axes, marks: Sequence[Mark]) -> None:
         low, high = ax.get_ylim()
         ax.set_ylim(low - KEY_SHARE * (high - low), high)
     handles = [*drawn.get_legend_handles_labels()[0], *marks]
+    figure = ax.get_figure(root=True)
+    assert figure is not None
+    width = ax.get_position().width * figure.get_figwidth()
     ax.legend(
         handles,
         labels_of(handles),
         prop=font(7),
         frameon=False,
         loc="lower right" if ax is not drawn else "upper left",
-        bbox_to_anchor=None if ax is not drawn else (0.0, -BELOW / CHART),
+        bbox_to_anchor=None if ax is not drawn else (-LEFT / width, -BELOW / CHART),
         ncols=1 if ax is not drawn else 2,
+        columnspacing=0.8,
         handlelength=1.2,
         handletextpad=0.5,
         borderaxespad=0.2,

@@ -600,7 +600,7 @@ def test_every_reading_stands_in_the_appendix(findings: Findings) -> None:
     assert [row[0] for row in rows] == [str(one) for one in aside["reading"]]
     assert all(row[5] for row in rows)
     every = next(t for caption, t in tables(content).items() if caption.startswith("All "))
-    listed = [row[at] for at in (0, 3, 6, 9) for row in every.rows if row[at]]
+    listed = [row[at] for row in every.rows for at in (0, 3, 6, 9) if row[at]]
     assert listed == [str(one) for one in readings["reading"]]
     assert all(len(row) == len(every.columns) for row in every.rows)
 

@@ -92,12 +92,17 @@ def _listed(material: Material) -> list[Block]:
 
 def _not_listed(counts: Mapping[str, int]) -> Iterator[Block]:
     """Yield which visits have readings that the document does not list."""
-    text = "are not listed here; the files named under the origin hold them all."
     names, total = ", ".join(counts), sum(counts.values())
     if len(counts) == 1:
-        yield Paragraph(f"The {total} readings of visit {names} {text}")
+        yield Paragraph(
+            f"The {total} readings of visit {names} are not listed here; the files named under the"
+            " origin hold them all."
+        )
     elif counts:
-        yield Paragraph(f"The {total} readings of visits {names} {text}")
+        yield Paragraph(
+            f"The {total} readings of visits {names} are not listed here; the files named under"
+            " the origin hold them all."
+        )
 
 
 def _of_other_meters(material: Material, left: int) -> Iterator[Block]:
