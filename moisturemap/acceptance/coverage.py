@@ -82,7 +82,10 @@ def _with_unfit(found: Cover, tests: Sequence[JudgedTest], ground: Ground) -> Co
     told = "; ".join(
         f"{', '.join(dict.fromkeys(labels))} in zone {zone}" for zone, labels in named.items()
     )
-    why = f"{found.sentence}; not counted, because not valid or too old: {told}"
+    why = (
+        f"{found.sentence}; not counted, because not valid, too old or not at the depth of the"
+        f" rule: {told}"
+    )
     return replace(found, sentence=why)
 
 
@@ -189,7 +192,7 @@ def _rooms_named(names: Sequence[str], ground: Ground) -> str:
     if len(names) <= LISTED:
         return ", ".join(names)
     if len(names) == len(ground.rooms):
-        return f"all {len(names)} rooms"
+        return f"any of the {len(names)} rooms"
     return f"{', '.join(names[:LISTED])} and {len(names) - LISTED} more rooms"
 
 

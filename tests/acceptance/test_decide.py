@@ -307,7 +307,8 @@ def test_a_test_in_the_zone_that_does_not_count_is_named():
     (row,) = decision.coverage[decision.coverage["rule"] == "wettest-zone"].to_dict("records")
     assert (row["found"], row["met"]) == (0, False)
     assert row["sentence"].endswith(
-        "not counted, because not valid or too old: H5 at 60 mm in zone A"
+        "not counted, because not valid, too old or not at the depth of the rule: H5 at 60 mm in"
+        " zone A"
     )
 
 

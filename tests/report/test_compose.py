@@ -10,6 +10,7 @@ import pytest
 from matplotlib.text import Text
 from shapely.geometry import box
 
+from moisturemap.acceptance.asked import Asked
 from moisturemap.bundles import DryingPlan, Findings, Study
 from moisturemap.drying import Rise
 from moisturemap.figures import MapOptions, map_figure
@@ -36,6 +37,7 @@ from moisturemap.report.sections.first_page import (
     COVERED_INVALID,
     INVALID,
     PAGE_LINES,
+    _beyond_plan,
     first_page,
     next_steps,
     short,
@@ -276,6 +278,24 @@ def test_no_step_of_a_summary_leads_to_what_it_leaves_out(
     assert any(one.startswith("Sweep the meter across L1 at 2 places") for one in steps)
     assert "Test the smaller patches above the wet level too: 2." in steps
     assert not [one for one in steps if re.search(r"\s[.,;]", one)]
+
+
+@pytest.mark.parametrize(
+    ("then", "words"),
+    [
+        (("at C", "at D"), "leave 1 of 3 places that ask for a valid test (named"),
+        (("at D",), "leave no place that asks for a valid test now, but 1 then (named"),
+    ],
+)
+def test_what_the_plan_leaves_is_counted_as_below_the_plan(
+    findings: Findings, monkeypatch: pytest.MonkeyPatch, then: tuple[str, ...], words: str
+) -> None:
+    """A place that is asked for only then is none of those that ask now."""
+    pair = (Asked(("at A", "at B", "at C"), 0), Asked(then, 0))
+    monkeypatch.setattr("moisturemap.report.sections.first_page.asked", lambda material: pair)
+    supplement = Supplement(decision=findings.decision, pictures=())
+    ((step, _),) = _beyond_plan(Material(findings.study, ReportOptions(), supplement), True)
+    assert words in plain(step)
 
 
 def test_steps_fill_page_one_as_far_as_its_words_leave_room(findings: Findings) -> None:

@@ -306,7 +306,10 @@ def _beyond_plan(material: Material, tested: bool) -> list[Step]:
     if not then.places and not then.short:
         return []
     left = f"Plan further holes: those of {refer('holes', spoken(FULL))} leave"
-    counted = f"{len(then.places)} of {len(now.places)} places that ask for a valid test"
+    kept = sum(one in now.places for one in then.places)
+    counted = f"{kept} of {len(now.places)} places that ask for a valid test"
+    if not kept and then.places:
+        counted = f"no place that asks for a valid test now, but {len(then.places)} then"
     if not then.places:
         counted = f"{then.short} tests that the rule on number asks for"
     if material.options.summary:
