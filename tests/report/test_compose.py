@@ -3,6 +3,7 @@
 import dataclasses
 import math
 import re
+import sys
 from datetime import date
 
 import pandas as pd
@@ -292,7 +293,7 @@ def test_what_the_plan_leaves_is_counted_as_below_the_plan(
 ) -> None:
     """A place that is asked for only then is none of those that ask now."""
     pair = (Asked(("at A", "at B", "at C"), 0), Asked(then, 0))
-    monkeypatch.setattr("moisturemap.report.sections.first_page.asked", lambda material: pair)
+    monkeypatch.setattr(sys.modules[_beyond_plan.__module__], "asked", lambda material: pair)
     supplement = Supplement(decision=findings.decision, pictures=())
     ((step, _),) = _beyond_plan(Material(findings.study, ReportOptions(), supplement), True)
     assert words in plain(step)
