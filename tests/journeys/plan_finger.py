@@ -57,7 +57,9 @@ class PlanFinger(Finger):
         kept: Plan | None = self.page.evaluate(_HERE)
         if kept is not None:
             return kept
-        stored: Plan = self.page.request.get(f"{self.address}plan").json()["plan"]
+        # asked by the page: a connection that lay idle meanwhile is opened anew by a browser only
+        fetched = "at => fetch(at).then(one => one.json())"
+        stored: Plan = self.page.evaluate(fetched, f"{self.address}plan")["plan"]
         return stored
 
     def act(self) -> None:
