@@ -8,7 +8,6 @@ from typing import Annotated, Any
 
 from anyio import from_thread
 from fastapi import Depends, Header, Path, Request, Response
-
 from starlette.datastructures import UploadFile
 
 from moisturemap.errors import StoreError
