@@ -15,6 +15,7 @@ from moisturemap.files.apart import read_apart
 from moisturemap.files.cell_look import COLOURED, SHOWN_OTHERWISE, coloured, shown_otherwise
 from moisturemap.files.cell_marks import comments_of, may_be_marked, refuse_struck
 from moisturemap.files.sheet_size import check_size
+from moisturemap.survey.note_words import may_spoil_test
 
 LARGEST_CONTENT = 300_000_000
 """Bytes a workbook may unpack to; a million readings take about 200 million. Our choice."""
@@ -108,7 +109,8 @@ def _read(
     second_look = _inspect(path, source)
     sheets = _sheets(path, source, sheet)
     chosen = _choose(sheets, source, sheet)
-    label = source if len(sheets) == 1 else f"{source}, sheet {chosen!r}"
+    plain = len(sheets) == 1 and not may_spoil_test(chosen)
+    label = source if plain else f"{source}, sheet {chosen!r}"
     rows = sheets[chosen]
     if not second_look:
         return rows, (), (), label, {}
