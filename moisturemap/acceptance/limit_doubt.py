@@ -25,7 +25,8 @@ from moisturemap.base_material import CALCIUM_SULPHATE, CEMENT, material_of, nam
 from moisturemap.floorplan import Room
 from moisturemap.quantities import spoken_figures
 from moisturemap.survey import TEST_METHODS, Limit, Survey
-from moisturemap.survey.placeholder import names_document
+from moisturemap.survey.harmless_note import left_open
+from moisturemap.survey.placeholder import names_condition, names_document
 
 HIGHEST_LIMIT = {
     "carbide": 7.0,
@@ -71,6 +72,7 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         or _above_heated(room, limit, judged)
         or fed_from_below(room, limit)
         or _undocumented(limit)
+        or _conditional(limit)
         for room, limit in (
             (room, survey.room_limits.get(room.name, survey.limit)) for room in survey.plan.rooms
         )
@@ -94,6 +96,16 @@ def _undocumented(limit: Limit) -> str:
             " it; a limit holds by what sets it, so name the sheet, the standard or the letter"
         )
     return f"no document is named for {limit_words(limit)}: a limit holds by what sets it"
+
+
+def _conditional(limit: Limit) -> str:
+    if not names_condition(left_open(limit.source)):
+        return ""
+    return (
+        f"{limit_words(limit)} holds on a condition by its source ({limit.source.strip()}): see"
+        " whether this floor is such a case, and write behind it who did and when (cleared: name,"
+        " full date)"
+    )
 
 
 def _of_no_room(survey: Survey) -> list[str]:

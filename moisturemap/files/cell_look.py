@@ -9,8 +9,10 @@ from typing import Any
 SHOWN_OTHERWISE = re.compile(rb'formatCode="[^"]*(?:&[gl]t;|&quot;|\\|;;|;"|\xe2\x89[\xa4\xa5])')
 """Formats that may print more than the number, or nothing (ECMA-376-1, 18.8.31)."""
 
-COLOURED = re.compile(rb'patternType="solid"')
-"""Cells filled with a colour (ECMA-376-1, 18.18.55)."""
+COLOURED = re.compile(
+    rb'patternType="solid"|<color (?:rgb="[0-9A-Fa-f]{2}(?!000000)|theme="(?!1"))', re.IGNORECASE
+)
+"""Cells filled with a colour (ECMA-376-1, 18.18.55), or numbers written in one (18.8.3)."""
 
 FEW = 1 / 3
 """Coloured cells among the numbers of a column up to this share were meant one by one; more are
@@ -18,6 +20,11 @@ the colour of a table. Our choice."""
 
 _PART = re.compile(r'"([^"]*)"|\\(.)|\[([^\]]*)\]|_.|\*.|(;)|([0#?.,@]|General|E[+-])|(.)', re.S)
 _CONDITION = re.compile(r"(<=|>=|<>|<|>|=)(-?[\d.]+)")
+_UNITS = (
+    "rh, rf, r, hr, f, c, k, cm, mc, ma, m, mm, in, ft, lb, g, h, d, day, s, mass, wt, percent, "
+    "relative, humidity, digits, units, e"
+)
+_UNIT_WORDS = frozenset(_UNITS.split(", "))
 _HOLDS = {
     "<": lambda a, b: a < b,
     "<=": lambda a, b: a <= b,
@@ -59,6 +66,25 @@ def shown_otherwise(value: float, number_format: str) -> str | None:
     return f"{sign.group()}{value:.12g}" if sign else None
 
 
+def words_shown(value: float, number_format: str) -> str:
+    """Return what the format of a number says beside it but for units: "(retest)", "void".
+
+    Parameters
+    ----------
+    value : float
+    number_format : str
+        In the notation of ECMA-376-1, 18.8.31.
+
+    Examples
+    --------
+    >>> words_shown(68.0, '0" (retest)"'), words_shown(68.0, '0.0" %RH"')
+    ('(retest)', '')
+    """
+    _, digits, words = _chosen(value, _sections(number_format))
+    told = [word.casefold() for word in re.findall(r"[^\W\d_]+", words)]
+    return words.strip() if digits and not _UNIT_WORDS.issuperset(told) else ""
+
+
 def _sections(number_format: str) -> list[tuple[str, str, bool, str]]:
     """Condition, text before the first digit, whether there is a digit, and all text of each."""
     sections = []
@@ -94,8 +120,8 @@ def _chosen(value: float, sections: list[tuple[str, str, bool, str]]) -> tuple[s
     return numbers[1 if len(numbers) > 1 and value < 0 else 0][1:]
 
 
-def coloured(sheet: Any) -> tuple[str, ...]:
-    """Return the names of numbers that are coloured where most others of their column are not.
+def coloured(sheet: Any) -> list[Any]:
+    """Return the cells of numbers that are coloured where most others of their column are not.
 
     Parameters
     ----------
@@ -108,15 +134,27 @@ def coloured(sheet: Any) -> tuple[str, ...]:
                 columns[cell.column].append(cell)
     named = []
     for cells in columns.values():
-        marked = [cell.coordinate for cell in cells if _filled(cell)]
+        marked = [cell for cell in cells if _marked(cell)]
         if len(marked) <= FEW * len(cells):
             named.extend(marked)
-    return tuple(named)
+    return named
 
 
-def _filled(cell: Any) -> bool:
+def _marked(cell: Any) -> bool:
     fill = cell.fill
     if fill is None or fill.patternType != "solid":
-        return False
+        return _in_colour(cell.font.color)
     colour = fill.fgColor
-    return not (colour.type == "rgb" and str(colour.rgb)[-6:].upper() == "FFFFFF")
+    white = colour.type == "rgb" and str(colour.rgb)[-6:].upper() == "FFFFFF"
+    return not white or _in_colour(cell.font.color)
+
+
+def _in_colour(colour: Any) -> bool:
+    """Whether a number is written in a colour of its own; none and the first of a theme is not."""
+    if colour is None or colour.type == "auto":
+        return False
+    if colour.type == "theme":
+        return bool(colour.theme != 1)
+    if colour.type == "indexed":
+        return colour.indexed not in (8, 64)
+    return str(colour.rgb)[-6:].upper() != "000000"

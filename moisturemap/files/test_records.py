@@ -15,6 +15,7 @@ from moisturemap.files.preface import said_above
 from moisturemap.files.record_table import Column, RecordOptions, RecordTable
 from moisturemap.files.table import address, read_table, shown, texts
 from moisturemap.survey import TEST_COLUMNS, TEST_FIELDS, TEST_METHODS
+from moisturemap.survey.note_words import may_spoil_test
 
 TEST_HEADINGS: dict[str, tuple[str, ...]] = {
     "hole": (
@@ -262,13 +263,17 @@ def _with_days(records: RecordTable, frame: pd.DataFrame) -> pd.DataFrame:
 def _with_words_beside(records: RecordTable, frame: pd.DataFrame) -> pd.DataFrame:
     """Return the frame with comments of cells, and what is said above the headings, as columns.
 
-    What is said of no single row is said of all.
+    What is said of no single row is said of all; so is what spoils tests in the name of file or
+    sheet ("VOID do not use").
     """
     heading, rows = records.header.row, {row: k for k, row in enumerate(records.rows)}
     columns: dict[str, list[str]] = {
         f"preface of row {row + 1}": [line] * len(rows)
         for row, line in said_above(records.table, heading).items()
     }
+    called = records.table.source.rsplit("/", 1)[-1]
+    if may_spoil_test(called.replace("_", " ")):
+        columns["name of the file"] = [called] * len(rows)
     for (row, column), words in records.table.comments.items():
         headings = texts(records.table.rows[heading])
         if row in rows:

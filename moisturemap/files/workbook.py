@@ -12,9 +12,16 @@ from typing import Any
 
 from moisturemap.errors import FormatError, SurveyError
 from moisturemap.files.apart import read_apart
-from moisturemap.files.cell_look import COLOURED, SHOWN_OTHERWISE, coloured, shown_otherwise
+from moisturemap.files.cell_look import (
+    COLOURED,
+    SHOWN_OTHERWISE,
+    coloured,
+    shown_otherwise,
+    words_shown,
+)
 from moisturemap.files.cell_marks import comments_of, may_be_marked, refuse_struck
 from moisturemap.files.sheet_size import check_size
+from moisturemap.survey.note_words import may_spoil_test
 
 LARGEST_CONTENT = 300_000_000
 """Bytes a workbook may unpack to; a million readings take about 200 million. Our choice."""
@@ -108,7 +115,8 @@ def _read(
     second_look = _inspect(path, source)
     sheets = _sheets(path, source, sheet)
     chosen = _choose(sheets, source, sheet)
-    label = source if len(sheets) == 1 else f"{source}, sheet {chosen!r}"
+    plain = len(sheets) == 1 and not may_spoil_test(chosen)
+    label = source if plain else f"{source}, sheet {chosen!r}"
     rows = sheets[chosen]
     if not second_look:
         return rows, (), (), label, {}
@@ -290,7 +298,9 @@ def _second_look(
     except Exception as error:  # the reader raises whatever a damaged part provokes
         message = f"the workbook is damaged: {error}"
         raise FormatError(message, source=label) from error
-    percentages, otherwise = [], {}
+    percentages: list[Any] = []
+    otherwise: dict[tuple[int, int], str] = {}
+    marks: Comments = {}
     for value_row, formula_row in zip(values.iter_rows(), formulas.iter_rows(), strict=True):
         for value, formula in zip(value_row, formula_row, strict=True):
             _refuse_cell(value, formula, label)
@@ -298,6 +308,8 @@ def _second_look(
                 percentages.append(value)
             elif (text := _shown(value)) is not None:
                 otherwise[value.row - 1, value.column - 1] = text
+            if words := _mark(value):
+                marks[value.row - 1, value.column - 1] = words
     merged = tuple(
         Merged(r.min_row - 1, r.min_col - 1, r.max_row - 1, r.max_col - 1, r.coord)
         for r in values.merged_cells.ranges
@@ -308,8 +320,22 @@ def _second_look(
     refuse_struck(values, label)
     comments = comments_of(values)
     notes = _hidden(values, label) + _said(percentages, label) + _commented(comments, label)
-    notes += _looks(otherwise, coloured(values), label)
-    return merged, notes, shown | {at: text for at, text in otherwise.items() if text}, comments
+    colours = coloured(values)
+    notes += _looks(otherwise, [cell.coordinate for cell in colours], label)
+    for cell in colours:
+        at = cell.row - 1, cell.column - 1
+        marks[at] = f"{marks.get(at, '')} the cell is coloured".strip()
+    said = {at: f"{marks.get(at, '')} {comments.get(at, '')}".strip() for at in marks | comments}
+    return merged, notes, shown | {at: text for at, text in otherwise.items() if text}, said
+
+
+def _mark(cell: Any) -> str:
+    """Return what the format of a number says of it beside its unit, as a comment would."""
+    if cell.data_type != "n" or cell.value is None or cell.is_date:
+        return ""
+    if _shown(cell) == "":
+        return "the cell shows nothing"
+    return words_shown(float(cell.value), cell.number_format)
 
 
 def _shown(cell: Any) -> str | None:
@@ -319,7 +345,7 @@ def _shown(cell: Any) -> str | None:
 
 
 def _looks(
-    otherwise: dict[tuple[int, int], str], colours: tuple[str, ...], label: str
+    otherwise: dict[tuple[int, int], str], colours: Sequence[str], label: str
 ) -> tuple[str, ...]:
     from openpyxl.utils import get_column_letter
 

@@ -56,6 +56,31 @@ def names_nothing(text: str) -> bool:
     return bool(_NOTHING.fullmatch(text.strip()) or _TO_COME.search(text))
 
 
+_CONDITION = re.compile(
+    r"\bonly\b|\bprovided\b|\bunless\b|\bexcept\w*\b|\bsubject to\b|\bwhere\b|\bif\b|\bwhen\b"
+    r"|\bwith(?:out)? (?:an? |the )?(?:\w+ )?(?:dpm|primer|barrier|membrane|underlay\w*|sealer)\b"
+    r"|\b(?:over|under|above) (?:an? |the )?(?:dpm|primer|barrier|membrane|underlay\w*)\b"
+    r"|\bnur\b|\bsofern\b|\bwenn\b|\bfalls\b|\baußer\b|\bausser\b|\bvorausgesetzt\b"
+    r"|\bmit (?:\w+ )?(?:grundierung|sperre|absperrung|dampfbremse)\b|\bunter vorbehalt\b"
+    r"|\bseulement\b|\buniquement\b|\bsauf\b|\bsous réserve\b|\bà condition\b"
+    r"|\bavec (?:\w+ )?(?:primaire|barrière|pare-vapeur)\b",
+    re.IGNORECASE,
+)
+
+
+def names_condition(text: str) -> bool:
+    """Whether words say that what a document states holds in some cases alone.
+
+    Words in English, German and French; our choice, and common practice of data sheets.
+
+    Examples
+    --------
+    >>> [names_condition(one) for one in ("sheet 12, only with DPM", "sheet 12, revision 3")]
+    [True, False]
+    """
+    return _CONDITION.search(text) is not None
+
+
 _CODE = re.compile(r"\b[A-ZÄÖÜ]{2,}[A-Z/.-]*[ -]?\d")
 """The number of a standard or a document, like "BS 8203" or "TB-12"."""
 

@@ -150,6 +150,24 @@ def test_a_limit_told_by_mouth_is_none():
 
 
 @pytest.mark.parametrize(
+    ("source", "open_"),
+    [
+        ("sheet 12, only with DPM primer", True),
+        ("sheet 12, for slabs with a membrane", True),
+        ("Merkblatt 4, nur mit Grundierung", True),
+        ("sheet 12, only with DPM primer (cleared: A. Berg, 2026-03-12)", False),
+        ("sheet 12 (cleared: A. Berg, 2026-03-12), unless heated", True),
+        ("sheet 12, revision 3", False),
+    ],
+)
+def test_a_limit_on_a_condition_holds_once_the_condition_was_looked_into(source, open_):
+    """Nobody knows from the record alone whether the primer is laid."""
+    decision = decide(floor(good_tests(), limit=replace(LIMIT, source=source)))
+    assert (decision.verdict == "not proven") is open_
+    assert ("holds on a condition" in " ".join(decision.reasons)) is open_
+
+
+@pytest.mark.parametrize(
     ("lifted", "covered"), [(None, True), (date(2026, 3, 11), True), (date(2026, 3, 2), False)]
 )
 def test_a_hood_on_a_floor_that_is_covered_by_its_days_is_asked_about(lifted, covered: bool):

@@ -7,7 +7,7 @@ from pathlib import Path
 import openpyxl
 import pandas as pd
 import pytest
-from openpyxl.styles import PatternFill
+from openpyxl.styles import Font, PatternFill
 
 from moisturemap.files import read_tests
 from moisturemap.files.cell_look import shown_otherwise
@@ -86,3 +86,29 @@ def test_single_coloured_numbers_are_named_and_coloured_tables_are_not(tmp_path:
     said = [note for note in notes if "coloured" in note]
     assert len(said) == 1
     assert said[0].endswith("is not read: F3.")
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda cell: setattr(cell, "fill", RED), "the cell is coloured"),
+        (lambda cell: setattr(cell, "font", Font(color="FFFF0000")), "the cell is coloured"),
+        (lambda cell: setattr(cell, "font", Font(color="FFFFFFFF")), "the cell is coloured"),
+        (lambda cell: setattr(cell, "font", Font(color="FF000000")), ""),
+        (lambda cell: setattr(cell, "number_format", '0" (retest)"'), "(retest)"),
+        (lambda cell: setattr(cell, "number_format", '0.0" void"'), "void"),
+        (lambda cell: setattr(cell, "number_format", '0.0" %RH"'), ""),
+        (lambda cell: setattr(cell, "number_format", ";;;"), "the cell shows nothing"),
+    ],
+)
+def test_what_a_cell_says_beside_its_result_is_a_note(tmp_path: Path, change, said: str) -> None:
+    """A result painted red, or shown as "68 void", met its limit without a word."""
+
+    def one(sheet: openpyxl.worksheet.worksheet.Worksheet) -> None:
+        for row in range(4):
+            sheet.append([f"H{row + 3}", 1, 1, "in-situ-rh", 60, 70])
+        change(sheet["F3"])
+
+    tests, _ = read_tests(written(tmp_path, one))
+    told = tests.get("comment on value", pd.Series([""] * len(tests)))
+    assert told.tolist() == ["", said, "", "", "", ""]

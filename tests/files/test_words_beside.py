@@ -123,3 +123,23 @@ def test_a_sentence_above_the_headings_is_a_note_of_all(table: Writer, line: str
     tests, _ = read_tests(table("\n".join([f'"{line}"', *rows]) + "\n"))
     assert ("preface of row 1" in tests) is kept
     assert not kept or tests["preface of row 1"].tolist() == [line] * 2
+
+
+@pytest.mark.parametrize(
+    ("file", "title", "said"),
+    [
+        ("tests.xlsx", "VOID do not use", "tests.xlsx, sheet 'VOID do not use'"),
+        ("tests_void.xlsx", "Sheet1", "tests_void.xlsx"),
+        ("tests.xlsx", "humidity May", ""),
+    ],
+)
+def test_a_name_that_voids_the_tests_is_a_note_of_all(tmp_path: Path, file, title, said) -> None:
+    """A sheet called so met its limit without a word."""
+
+    def change(sheet):
+        sheet.title = title
+
+    path = written(tmp_path, change).rename(tmp_path / file)
+    tests, _ = read_tests(path)
+    named = tests["name of the file"].tolist() if "name of the file" in tests else ["", ""]
+    assert named == [said] * 2

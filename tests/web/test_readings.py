@@ -236,6 +236,24 @@ def test_readings_off_the_plan_are_told(client: TestClient, job: str) -> None:
     assert preview(client, job, LIST.replace("(mm)", "(m)")).json()["off_plan"] == 2
 
 
+def test_a_key_sent_again_with_another_value_loses_neither(client: TestClient, job: str) -> None:
+    """A form whose first answer was lost and whose number was mended before it was sent again."""
+    for raw, size in (("41.5", 1), ("41.5", 1), ("48.5", 2), ("48.5", 2)):
+        answer = send(client, job, [{"x": 1, "y": 1, "raw": raw, "label": "P1"}], key="form-1")
+        assert answer.status_code == 201
+        assert len(listed(client, job)) == size
+    assert {one["raw"] for one in listed(client, job)} == {"41.5", "48.5"}
+
+
+def test_a_key_sent_again_with_another_file_stores_both(client: TestClient, job: str) -> None:
+    """Two files of one name are two requests; the same file again is a repeat."""
+    form = {"visit": "v1", "instrument": "meter 1", "who": WHO}
+    for content, stored in ((LIST, 2), (LIST, 2), ("x,y,value\n1,2,51\n", 3)):
+        files, key = {"file": ("scan.csv", content)}, {"Idempotency-Key": "file-1"}
+        client.post(f"{job}/readings/file", data=form, files=files, headers=key)
+        assert len(listed(client, job)) == stored
+
+
 def test_a_file_is_stored_as_it_was_shown(client: TestClient, job: str) -> None:
     """The rows keep the file's name and their row number."""
     form = {"visit": "v1", "instrument": "meter 1", "who": WHO}

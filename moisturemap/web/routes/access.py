@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import gzip
+import hashlib
 from typing import Annotated, Any
 
 from anyio import from_thread
 from fastapi import Depends, Header, Path, Request, Response
+from starlette.datastructures import UploadFile
 
 from moisturemap.errors import StoreError
 from moisturemap.web.jobs import Job, Shelf
@@ -74,9 +76,37 @@ def asker_of(request: Request, job: JobHere) -> Asker:
 ShelfHere = Annotated[Shelf, Depends(shelf_of)]
 JobHere = Annotated[Job, Depends(job_of)]
 AskerHere = Annotated[Asker, Depends(asker_of)]
-RequestKey = Annotated[
-    str, Header(alias="Idempotency-Key", max_length=80, description="Makes a repeat do nothing")
-]
+KEY_WORDS = "Makes a repeat do nothing; the same key with other contents is another request"
+
+
+async def request_key(
+    request: Request,
+    key: Annotated[str, Header(alias="Idempotency-Key", max_length=80, description=KEY_WORDS)] = "",
+) -> str:
+    """Return the key of a request bound to what it asks; empty when it has none.
+
+    A key sent again with other contents would otherwise be answered as stored and lose them.
+    """
+    if not key:
+        return ""
+    told = hashlib.sha256(f"{request.method} {request.url.path}?{request.url.query}\n".encode())
+    if request.headers.get("content-type", "").startswith("multipart/"):
+        for name, value in (await request.form()).multi_items():
+            told.update(f"{name}\n".encode())
+            told.update(value.encode() if isinstance(value, str) else await _contents(value))
+    else:
+        told.update(await request.body())
+    return f"{key} {told.hexdigest()}"
+
+
+async def _contents(file: UploadFile) -> bytes:
+    await file.seek(0)
+    read = await file.read()
+    await file.seek(0)
+    return read
+
+
+RequestKey = Annotated[str, Depends(request_key)]
 
 
 def handed_on(request: Request, answer: Packed) -> Response:

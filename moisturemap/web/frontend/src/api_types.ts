@@ -3310,7 +3310,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path?: never;
@@ -3380,7 +3380,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -3421,7 +3421,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -3462,7 +3462,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -3575,7 +3575,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -3692,7 +3692,7 @@ export interface operations {
                 visit?: string | null;
             };
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -3941,7 +3941,7 @@ export interface operations {
                 visit?: string | null;
             };
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4123,7 +4123,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4164,7 +4164,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4205,7 +4205,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4246,7 +4246,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4288,7 +4288,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4330,7 +4330,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4442,7 +4442,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4591,7 +4591,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4670,7 +4670,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4749,7 +4749,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4826,7 +4826,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4867,7 +4867,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -4909,7 +4909,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -5055,7 +5055,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -5237,7 +5237,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -5457,7 +5457,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -5498,7 +5498,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -5577,7 +5577,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -5619,7 +5619,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -5807,7 +5807,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -5889,7 +5889,7 @@ export interface operations {
                 seen?: string;
             };
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -5931,7 +5931,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -6077,7 +6077,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
@@ -6118,7 +6118,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing */
+                /** @description Makes a repeat do nothing; the same key with other contents is another request */
                 "Idempotency-Key"?: string;
             };
             path: {
