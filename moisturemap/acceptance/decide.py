@@ -416,8 +416,8 @@ def _spot_row(spot: ProfileVerdict) -> tuple[object, ...]:
     read = ", ".join(f"{reading.rh_pct:g}" for reading in spot.readings)
     nothing = float("nan")
     found = (nothing,) * 6
-    if spot.estimate is not None:
-        sealed, band = spot.estimate.sealed, spot.estimate.hysteresis_band
+    if spot.estimate is not None and spot.sealed is not None:
+        sealed, band = spot.sealed, spot.estimate.hysteresis_band
         mean = spot.estimate.depth_mean.value
         found = (mean, sealed.value, sealed.low, sealed.high, *band)
     return (

@@ -85,6 +85,13 @@ class ProfileVerdict:
     valid: bool = True
 
     @property
+    def sealed(self) -> Interval | None:
+        """What the slab would settle at [%RH]; None where the drying model does not fit."""
+        if self.estimate is None or not self.estimate.fits:
+            return None
+        return self.estimate.sealed
+
+    @property
     def counts_against(self) -> bool:
         """Whether it stands against the floor though none of its tests is valid."""
         return not self.valid and self.governs and self.verdict in ("exceeds", "not proven")
@@ -107,7 +114,7 @@ def _not_counted(spot: ProfileVerdict) -> ProfileVerdict:
         return replace(spot, why=f"{spot.why}; no test there is valid, and it counts all the same")
     if spot.estimate is None or spot.limit_pct is None:
         return spot
-    shown = _settles(spot.estimate, spot.limit_pct)
+    shown = _shown(spot.estimate, spot.limit_pct)
     why = f"{shown}; not counted: no test there is valid"
     return replace(spot, verdict="not judged", chance_above=None, why=why)
 
@@ -318,7 +325,7 @@ def _unexplained(
         shown = ", ".join(
             f"{spoken_figures(one.rh_pct, bound)} at {one.depth_mm:g} mm" for one in lower.readings
         )
-        _, _, why = _verdict(lower, "", bound)
+        why = f"under a covering the slab would still settle above the limit {bound:g}"
         return "exceeds", f"lowered to what a drying slab explains ({shown}), {why}; {refusal}"
     return _without_estimate(readings, refusal, bound, unlike="do not fit" in refusal)
 
@@ -365,14 +372,43 @@ def _settles(estimate: ProfileEstimate, bound: float | None) -> str:
     )
 
 
+def _shown(estimate: ProfileEstimate, bound: float | None) -> str:
+    """Say what a covering would face, or that nothing can be told of it."""
+    return _settles(estimate, bound) if estimate.fits else _unlike_words(estimate)
+
+
+def _unlike_words(estimate: ProfileEstimate) -> str:
+    """Say that readings lie off the profile of the model: a number of it would be none of them."""
+    read = sorted(one.rh_pct for one in estimate.readings)
+    told = f"{read[0]:.1f} to {read[-1]:.1f} %RH" if len(read) > 1 else f"{read[0]:.1f} %RH"
+    return (
+        f"read {told}, which the drying model does not fit, so that what the slab would settle at"
+        " under a covering is not told"
+    )
+
+
+def _unlike(estimate: ProfileEstimate, bound: float) -> tuple[str, str]:
+    """Judge a spot that the model does not fit: it may not pass where it reads above the limit."""
+    shown = _unlike_words(estimate)
+    if estimate.sealed.low > bound:
+        return "exceeds", f"{shown}; the drying slab nearest to it lies above the limit {bound:g}"
+    high = max(one.rh_pct + 2.0 * one.sd_pct for one in estimate.readings)
+    if estimate.sealed.high <= bound and high <= bound:
+        return "meets", f"{shown}; all it reads lies within the limit {bound:g}, as does that model"
+    return "not proven", f"{shown}; the limit {bound:g} is not shown to be met"
+
+
 def _verdict(
     estimate: ProfileEstimate | None, refusal: str, bound: float | None
 ) -> tuple[str, float | None, str]:
     if estimate is None:
         return "not judged", None, refusal
-    sealed, shown = estimate.sealed, _settles(estimate, bound)
+    sealed, shown = estimate.sealed, _shown(estimate, bound)
     if bound is None:
         return "not judged", None, f"{shown}; no limit in %RH is stated to hold it against"
+    if not estimate.fits:
+        verdict, why = _unlike(estimate, bound)
+        return verdict, None, why
     chance = estimate.chance_above(bound)
     if sealed.low > bound:
         return "exceeds", chance, f"{shown}, above the limit {bound:g}"

@@ -63,6 +63,8 @@ def _with_wait(
         return spot
     slab, level = own[0].entry.slab, spot.estimate.sealed.level
     why = wetted_below(slab) or _covered(slab, own, today) or _rises(own, judged)
+    if not why and spot.sealed is None:
+        why = "the readings there do not fit the drying model"
     if why:
         return replace(spot, wait=no_wait(spot.limit_pct, level, why))
     air = room_air(survey, own, judged)

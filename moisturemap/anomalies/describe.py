@@ -185,7 +185,7 @@ def _contested_sentence(anomaly: Anomaly, plan: FloorPlan, room: str, persistenc
         )
     return (
         f"{head}: contested, a pipe, metal or a wrong reading as well as wet floor, and the "
-        f"readings cannot tell which{visits}; "
+        f"readings of this visit cannot tell which{visits}; "
         f"it stays in the map; sweep the scanner across it, and {LOCATE}"
     )
 

@@ -214,7 +214,15 @@ def _at_peaks(draft: Draft, ground: Ground, objective: Objective, chosen: list[i
     if more:
         count = "1 hole more" if len(more) == 1 else f"{len(more)} holes more"
         draft.rules.append(f"{count}, so that each peak of a wet zone gets one.")
+        draft.rules.append(AT_PEAK)
     return more
+
+
+AT_PEAK = (
+    "It counts as tested where the zone reads nearly as high as there, and anywhere in the zone "
+    "where no hole can stand so near."
+)
+"""What a hole at a peak is: the highest floor itself may lie metres off."""
 
 
 def _beyond_count(draft: Draft, high: int) -> int:

@@ -175,9 +175,8 @@ class Draft:
         assert room is not None
         mine = [domain for domain in domains if room.name in domain.rooms]
         domain = min(mine, key=lambda d: float(d.geometry.distance(Point(x, y))))
-        field_ = self.surface.fields.get(domain.key)
-        read = field_ is not None and room.name not in self.unread
-        expected = float(field_.predict(np.array([[x, y]]))[0][0]) if field_ and read else np.nan
+        read = domain.key in self.surface.fields and room.name not in self.unread
+        expected = self._mapped(domain, x, y) if read else np.nan
         depth, tape = hole_depth(room.slab), set_out(room, x, y)
         blocked = self._blocked(frozen)
         near = "" if blocked else near_services(self.plan, x, y)
@@ -210,6 +209,15 @@ class Draft:
         self.rows.append(row | self._frozen(frozen) if frozen else row)
         if near:
             self.warnings.append(f"{self.rows[-1]['hole']} stands only {near}.")
+
+    def _mapped(self, domain: Domain, x: float, y: float) -> float:
+        """Return the mapped reading at a place [m]: that of its cell, which reasons tell too."""
+        surface, grid = self.surface, self.surface.grid
+        row, column = np.abs(grid.y - y).argmin(), np.abs(grid.x - x).argmin()
+        own = surface.domains[grid.domain[row, column]].key == domain.key
+        if own and np.isfinite(surface.mean[row, column]):
+            return float(surface.mean[row, column])
+        return float(surface.fields[domain.key].predict(np.array([[x, y]]))[0][0])
 
     def _blocked(self, hole: IssuedHole | None) -> str:
         """Say that an issued hole lies on what was found or drawn since; "" where it does not."""

@@ -48,7 +48,8 @@ def purposes(objective: Objective, chosen: list[int]) -> list[Purpose]:
     if not chosen:
         return []
     chance = site.wettest.mean(axis=0) if len(site.wettest) else np.zeros(len(site.points))
-    wettest = chosen[int(np.argmax(chance[chosen]))] if chance[chosen].any() else None
+    likely = sorted(chosen, key=lambda place: (-chance[place], -np.nan_to_num(site.mean[place])))
+    wettest = likely[0] if chance[likely[0]] else None
     full = objective.terms(chosen)
     found = []
     for place in chosen:
@@ -84,9 +85,9 @@ def _wettest_words(site: Site, place: int, chance: float) -> str:
     outside = bool(site.zone_names) and not site.in_zone[place].any()
     no_zone = " It lies in no wet zone." if outside else ""
     return (
-        "Likeliest of the places that a test can reach to read highest: about "
-        f"{site.mean[place]:.0f} on the map, {chance_words(chance)} chance to lie in the "
-        f"twentieth of the floor that reads highest.{no_zone}"
+        "No hole of this plan is likelier to lie in the twentieth of the floor that reads "
+        f"highest: {chance_words(chance)} chance. The map reads about {site.mean[place]:.0f} "
+        f"there.{no_zone}"
     )
 
 

@@ -159,7 +159,7 @@ def make_site(ground: Ground, clear: Mask, extra: Array) -> Site:
         domain,
         room,
         mean,
-        _rank(mean, weight),
+        _rank(ground, mean),
         allowed,
         _wettest(ground, points, weight, np.where(unread, -1, domain)),
         in_zone,
@@ -220,15 +220,18 @@ def _cell_of(ground: Ground, places: Array) -> tuple[NDArray[np.intp], NDArray[n
     return np.clip(row, 0, grid.y.size - 1), np.clip(column, 0, grid.x.size - 1)
 
 
-def _rank(mean: Array, weight: Array) -> Array:
-    """Share of the mapped floor that reads less, half of the place itself included."""
-    rank = np.full(mean.size, np.nan)
-    known = np.flatnonzero(np.isfinite(mean))
-    if known.size:
-        order = known[np.argsort(mean[known], kind="stable")]
-        total = np.cumsum(weight[order])
-        rank[order] = (total - 0.5 * weight[order]) / total[-1]
-    return rank
+def _rank(ground: Ground, mean: Array) -> Array:
+    """Share of the mapped floor that reads less than each place; cells are counted, not places.
+
+    Places stand for the wettest of their block, so that a share of places is none of floor.
+    """
+    rooms = [room.name for room in ground.plan.rooms]
+    surface = ground.surface
+    unread = np.isin(surface.grid.room, [rooms.index(one) for one in ground.unread])
+    mapped = surface.mean[ground.cells & ~unread]
+    mapped = np.sort(mapped[np.isfinite(mapped)])
+    below = np.searchsorted(mapped, mean) / max(mapped.size, 1)
+    return np.asarray(np.where(np.isfinite(mean), below, np.nan))
 
 
 def _wettest(ground: Ground, points: Array, weight: Array, domain: NDArray[np.intp]) -> Mask:

@@ -48,6 +48,13 @@ CUTS = {
     "dried": "fell like moisture: a pipe or metal by itself does not",
 }
 
+SPEAKS = {
+    "steady": "reads the same on every visit, which speaks for a pipe or metal",
+    "rose": "rose, which speaks for water still arriving",
+    "dried": "fell as moisture does, which speaks for wet floor",
+}
+"""The same of what the readings of one visit leave contested: a change takes a side, no more."""
+
 
 def judge_features(
     found: Anomalies, floor: Floor, series: VisitSeries, change: ChangeMap, kept_share: float
@@ -151,7 +158,8 @@ def feature_words(one: Any, changed: tuple[float, float], fall: float, verdict: 
     Parameters
     ----------
     one : object
-        Its row; a mark set by hand has a ``strength`` of NaN, since nobody measured it.
+        Its row; a mark set by hand has a ``strength`` of NaN, since nobody measured it. What is
+        contested stays so: its own sentence says that the readings cannot tell.
     changed : (float, float)
         Change and its sd, in reading units.
     fall : float
@@ -160,11 +168,11 @@ def feature_words(one: Any, changed: tuple[float, float], fall: float, verdict: 
         As in ``FEATURE_COLUMNS``.
     """
     change, sd = changed
-    told = (
-        f"It {CUTS[verdict]}."
-        if verdict in CUTS
-        else "What it is cannot be told yet: another visit at the same places would help."
-    )
+    told = "What it is cannot be told yet: another visit at the same places would help."
+    if verdict in CUTS and getattr(one, "standing", "") == "contested":
+        told = f"It {SPEAKS[verdict]}. It stays contested: a change alone does not settle it."
+    elif verdict in CUTS:
+        told = f"It {CUTS[verdict]}."
     if math.isnan(one.strength):
         if verdict not in CUTS:
             told = "How far it reads above the floor is not known, so it is not judged by this."

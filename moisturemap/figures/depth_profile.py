@@ -84,8 +84,9 @@ def depth_profile(
         )
     say = form.units.sentence
     beside = width_in(form) >= SIDE_BY_SIDE
-    rows = 1 if beside or covered else 2
-    key = KEY if covered else 0.0
+    settles = spot.estimate.fits and not covered
+    rows = 1 if beside or not settles else 2
+    key = 0.0 if settles else KEY
     page = ChartPage(Texts(title, say(why), say(note)), rows * (CHART + BELOW + HEAD) + key, form)
     named = 0.0 if spot.limit_pct is None else width_of(_named(spot.limit_pct), NAME_PT, "bold")
     across = page.width / (2 if beside else 1) - LEFT - max(RIGHT, named + 0.1)
@@ -94,7 +95,7 @@ def depth_profile(
     _profile(left, spot.estimate, spot.limit_pct, form.units, drying=not covered)
     _readings(left, spot.estimate, uncounted)
     right = left
-    if not covered:
+    if settles:
         right = page.axes(page.width / 2 + LEFT if beside else LEFT, BELOW, across, CHART)
         _after(right, spot.estimate, spot.limit_pct)
     _name_marks(left, right, _marks(spot.estimate, uncounted))
@@ -122,20 +123,23 @@ def _profile(
     title = "Now, through the slab"
     ax.set_title(title, loc="left", pad=16, color=INK, fontproperties=font(8, "bold"))
     sealed = estimate.sealed
-    ax.axvspan(sealed.low, sealed.high, color=RAMP[1], alpha=0.55, linewidth=0, zorder=0)
-    ax.axvline(
-        sealed.value,
-        color=RAMP[5],
-        linewidth=1.4,
-        linestyle=(0, (5, 2)),
-        zorder=2,
-        label="sealed, evened out",
-    )
+    if estimate.fits:
+        ax.axvspan(sealed.low, sealed.high, color=RAMP[1], alpha=0.55, linewidth=0, zorder=0)
+        ax.axvline(
+            sealed.value,
+            color=RAMP[5],
+            linewidth=1.4,
+            linestyle=(0, (5, 2)),
+            zorder=2,
+            label="sealed, evened out",
+        )
     if drying:
         _draw_drying(ax, estimate)
     _limit_line(ax, limit, vertical=True)
     ax.set_ylim(estimate.spec.thickness_mm, 0)
-    drawn = [float(estimate.profile_low.min())] if drying else [sealed.low, limit or 100.0]
+    drawn = [float(estimate.profile_low.min())] if drying else [limit or 100.0]
+    if estimate.fits and not drying:
+        drawn.append(sealed.low)
     low = min([*drawn, *(r.rh_pct - 2 * r.sd_pct for r in estimate.readings)])
     ax.set_xlim(max(0.0, 5 * np.floor((low - 2) / 5)), 100)
     ax.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10], integer=True))

@@ -91,7 +91,7 @@ def _rows(decision: Decision, drawn: pd.DataFrame, method: str | None, units: Un
     rows = [_test_row(row, units) for row in drawn.to_dict("records")]
     if method is None or TEST_METHODS[method].quantity.unit == "%RH":
         held = [s for s in decision.spots if s.governs and s.verdict in VERDICTS]
-        rows += [_spot_row(spot) for spot in held if spot.estimate is not None]
+        rows += [_spot_row(spot) for spot in held if spot.sealed is not None]
     return rows
 
 
@@ -143,9 +143,9 @@ def _test_row(row: dict[Any, Any], units: Units) -> _Row:
 
 
 def _spot_row(spot: ProfileVerdict) -> _Row:
-    assert spot.estimate is not None
+    assert spot.sealed is not None
     assert spot.limit_pct is not None
-    sealed, sign = spot.estimate.sealed, sign_of_spot(spot)
+    sealed, sign = spot.sealed, sign_of_spot(spot)
     return _Row(
         f"{spot.spot} once sealed*",
         sealed.value,

@@ -156,7 +156,8 @@ def _places(decision: Decision, units: Units) -> list[ProbedPlace]:
             near = abs(spot.x - x) + abs(spot.y - y) < SAME_PLACE
             if near and spot.governs and spot.estimate is not None:
                 signs.append(sign_of_spot(spot))
-                value, *_ = sealed_words(spot.estimate.sealed, spot.limit_pct)
+            if near and spot.governs and spot.sealed is not None:
+                value, *_ = sealed_words(spot.sealed, spot.limit_pct)
                 lines.append(spoken(f"once sealed {value} %RH"))
         worst = next(one for one in SIGNS if one in signs)
         name = str(here["hole"].iat[0])

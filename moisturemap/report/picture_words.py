@@ -55,8 +55,8 @@ def _result(test: Mapping[Hashable, Any], units: Units) -> str:
 
 def _once_sealed(decision: Decision) -> Iterator[str]:
     for spot in decision.spots:
-        if spot.governs and spot.estimate is not None:
-            value, *_ = sealed_words(spot.estimate.sealed, spot.limit_pct)
+        if spot.governs and spot.sealed is not None:
+            value, *_ = sealed_words(spot.sealed, spot.limit_pct)
             yield f"{spot.spot} once sealed: {value} %RH, {spot.verdict}"
 
 

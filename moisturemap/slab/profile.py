@@ -114,6 +114,9 @@ class ProfileEstimate:
         Readings off the profile, or a slab unlike its age.
     options : ProfileOptions
         It was made with.
+    fits : bool
+        False where a reading lies farther from the profile than its expanded uncertainty: what the
+        slab would settle at is not to be told then.
     """
 
     spec: SlabSpec
@@ -130,6 +133,7 @@ class ProfileEstimate:
     statements: tuple[str, ...]
     remarks: tuple[str, ...] = ()
     options: ProfileOptions = ProfileOptions()
+    fits: bool = True
 
     def chance_above(self, limit_pct: float) -> float:
         """Probability that the sealed humidity exceeds a limit [%RH].
@@ -369,6 +373,7 @@ def _estimate(
     depth, order = _full_depth(known, spec)
     profile = middle[order]
     mean = 100.0 * (h @ known.cells.thickness)
+    off = off_profile(readings, depth, profile)
     return ProfileEstimate(
         spec,
         readings,
@@ -382,11 +387,9 @@ def _estimate(
         draws,
         drawn,
         (*assumptions(spec), warmer(draws)),
-        (
-            *off_profile(readings, depth, profile),
-            *off_age(spec, known.times[drawn.moment], known.times),
-        ),
+        (*off, *off_age(spec, known.times[drawn.moment], known.times)),
         options,
+        fits=not off,
     )
 
 

@@ -130,8 +130,14 @@ def find_zones(
     small_areas = [float(patch.geometry.area) for patch, _ in small]
     say("wet zones outlined", 1.0)
     sure_frame, possible_frame = _frame(surface, sure), _frame(surface, possible)
+    apart = [one.rooms for one in surface.domains if one.key in surface.unlevelled]
     statement = zones_statement(
-        level.value, zones, sure_frame, possible_frame, small_areas, options
+        level.value,
+        zones,
+        (sure_frame, possible_frame),
+        small_areas,
+        options,
+        tuple(room for rooms in apart for room in rooms),
     )
     return WetZones(
         level, zones, sure_frame, possible_frame, options.confidence, statement, tuple(small_areas)

@@ -10,10 +10,10 @@ from moisturemap.zones.options import ZoneOptions
 def zones_statement(
     level: float,
     zones: gpd.GeoDataFrame,
-    sure: gpd.GeoDataFrame,
-    possible: gpd.GeoDataFrame,
+    bounds: tuple[gpd.GeoDataFrame, gpd.GeoDataFrame],
     small: list[float],
     options: ZoneOptions,
+    apart: tuple[str, ...] = (),
 ) -> str:
     """Return the statement about the zones of one surface.
 
@@ -21,27 +21,33 @@ def zones_statement(
     ----------
     level : float
         Wet level [reading].
-    zones, sure, possible : GeoDataFrame
+    zones : GeoDataFrame
         As in ``WetZones``.
+    bounds : (GeoDataFrame, GeoDataFrame)
+        ``sure`` and ``possible`` of ``WetZones``.
     small : list of float
-        Areas of patches too small to outline [m2].
+        Areas of patches too small for a zone of their own [m2].
     options : ZoneOptions
         The confidence of sure and possible, and the meter's scale.
+    apart : tuple of str
+        Rooms read and mapped that the level says nothing of.
     """
+    sure, possible = bounds
     sure_area, possible_area = float(sure.area.sum()), float(possible.area.sum())
     parts = [_found(level, zones, options)]
     if small:
         words = "patch is" if len(small) == 1 else "patches are"
         parts.append(
             f"{len(small)} smaller {words} above the level but too small for this scan to outline "
-            f"(largest {max(small):.1f} m2)."
+            f"as a wet zone (largest {max(small):.1f} m2); the map draws them without a name."
         )
     unsure = max(possible_area - sure_area, 0.0)
+    rest = f" outside {', '.join(apart)}, where there is no wet level," if apart else ""
     parts.append(
         f"At {options.confidence:.0%} simultaneous confidence {sure_area:.1f} m2 lie wholly above "
         f"the level; for {unsure:.1f} m2 the map cannot tell (hatched), "
-        "and the rest that was read lies below it, as far as buried objects have been flagged. "
-        "Relative readings guide where to test; they prove nothing dry."
+        f"and the rest that was read{rest} lies below it, as far as buried objects have been "
+        "flagged. Relative readings guide where to test; they prove nothing dry."
     )
     return " ".join(parts) + hardly_sure_words(zones, sure)
 

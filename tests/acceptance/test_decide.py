@@ -159,6 +159,28 @@ def test_a_dry_surface_over_a_wet_core_does_not_pass():
     assert any("sealed humidity meets 75" in step for step in decision.next_steps)
 
 
+def off_the_model(held: float) -> list[dict]:
+    """Alike and high at all depths in an old slab, as under a covering."""
+    depths = ((20.0, held - 0.8), (60.0, held), (120.0, held + 1.3))
+    return [
+        good_test(10 + n, 4.0 + 0.1 * n, 3.0, value=value, depth_mm=depth, hole=f"D{n}")
+        for n, (depth, value) in enumerate(depths, start=1)
+    ]
+
+
+def test_no_number_is_told_of_a_slab_that_the_model_does_not_fit():
+    """Its readings lie above any profile: what the model makes of them lies below all of them."""
+    decision = decide(floor([*good_tests(), *off_the_model(97.0)]))
+    (spot,) = [spot for spot in decision.spots if spot.governs]
+    assert spot.estimate is not None
+    assert spot.estimate.sealed.value < 95.8
+    assert spot.sealed is None
+    assert spot.verdict == "exceeds"
+    assert "would settle at 9" not in " ".join([spot.why, *decision.reasons])
+    assert "read 95.8 to 97.9 %RH, which the drying model does not fit" in spot.why
+    assert decision.profile_table.set_index("spot").loc[["D1, D2, D3"], "sealed"].isna().all()
+
+
 def test_several_depths_govern_beside_tests_that_meet_an_in_situ_limit():
     """The reading at 40% alone is just over; the profile says the same with its interval."""
     decision = decide(floor([*good_tests(value=76.0), *profile(4.0, 3.0)]))

@@ -278,7 +278,25 @@ def test_earlier_holes_can_count_and_the_wettest_is_still_tested(planned):
     added = plan.holes[plan.holes["status"] == "proposed"]
     assert list(added["purpose"]) == ["wettest", "zone"]
     assert "1 hole more, so that each peak of a wet zone gets one." in plan.count_rule
+    assert "where the zone reads nearly as high as there" in plan.count_rule
     assert len(planned(tests=tests, count_earlier=True, count=4).holes) == 4
+
+
+def test_a_hole_tells_one_reading_in_its_reason_and_in_the_table(planned):
+    """Both are the map's there: one rounded to 29 and the other to 30."""
+    holes = planned(count=6).holes
+    told = [re.search(r"about (\d+)", why) for why in holes["why"]]
+    pairs = [(read, one) for read, one in zip(holes["expected"], told, strict=True) if one]
+    assert len(pairs) >= 2
+    assert all(f"{read:.0f}" == one[1] for read, one in pairs)
+
+
+def test_of_holes_as_likely_the_one_that_reads_higher_is_the_wettest(planned):
+    """At a chance of all but one no hole beside it reads more."""
+    holes = planned(count=8).holes
+    wettest = holes[holes["purpose"].eq("wettest") & holes["why"].str.startswith("No hole")]
+    sure = wettest["why"].str.contains("more than 99%").all()
+    assert not sure or wettest["expected"].iat[0] >= holes["expected"].max() - 1e-9
 
 
 def test_a_hole_beside_an_anomaly_confirms_it(planned):
@@ -384,7 +402,8 @@ def test_the_wettest_hole_is_not_told_to_read_highest_of_all(planned):
     """It is the likeliest; another may read more where the map is less sure."""
     holes = planned(count=3).holes
     (why,) = holes.loc[holes["purpose"].eq("wettest"), "why"].head(1)
-    assert why.startswith("Likeliest of the places that a test can reach to read highest")
+    assert why.startswith("No hole of this plan is likelier to lie in the twentieth of the floor")
+    assert "to read highest" not in why
     assert "Highest" not in " ".join(holes["why"])
 
 

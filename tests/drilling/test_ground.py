@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 from moisturemap.anomalies import Rises
 from moisturemap.drilling import DrillOptions
 from moisturemap.drilling.ground import Ground
+from moisturemap.drilling.site import make_site
 from moisturemap.synthetic import FloorRecipe, make_floor
 from moisturemap.workflow.study import study
 
@@ -54,3 +55,11 @@ def test_coarse_cells_are_all_asked(ground):
     )
     exact = coarse.hidden_at(key, coarse.surface.grid.centres(coarse.reachable))
     assert np.array_equal(coarse.log_odds[coarse.reachable], exact)
+
+
+def test_a_share_of_floor_is_counted_over_cells_and_not_over_places(ground):
+    """Places of wet blocks stand where those read highest: shares of them say too little."""
+    site = make_site(ground, ground.clear_cells, np.empty((0, 2)))
+    cells = ground.surface.mean[ground.cells]
+    for place in np.flatnonzero(np.isfinite(site.mean))[::25]:
+        assert site.rank[place] == pytest.approx(float((cells < site.mean[place]).mean()))

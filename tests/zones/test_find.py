@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import geopandas as gpd
 import numpy as np
 import pytest
@@ -144,6 +146,16 @@ def test_a_patch_too_small_and_unsure_is_mentioned_not_outlined(mapped):
     wet = find(mapped(HALL, bump(3.0, 2.5, rise=21.5), noise_sd=2.0), smallest_m2=2.0)
     assert wet.zones.empty
     assert "too small for this scan to outline" in wet.statement
+    assert "as a wet zone (largest" in wet.statement  # the map draws it all the same
+
+
+def test_floor_without_a_level_is_not_said_to_lie_below_it(mapped):
+    """Of rooms of another material, mapped with the rest, the level says nothing."""
+    surface = mapped(HALL, bump(3.0, 2.5)).with_wet_level(50.0)
+    apart = dataclasses.replace(surface, unlevelled=(surface.domains[0].key,))
+    told, kept = (find_zones(one, LEVEL, HALL).statement for one in (apart, surface))
+    assert "read outside hall, where there is no wet level, lies below it" in told
+    assert "no wet level" not in kept
 
 
 def test_a_small_patch_that_is_surely_wet_is_kept(mapped):

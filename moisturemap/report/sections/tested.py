@@ -269,6 +269,8 @@ def profiles(material: Material) -> Section | None:
         "Worked out by a drying model from the readings at depth, with a 90% interval; not a "
         "measurement."
     )
+    if any(spot.estimate is not None and spot.sealed is None for spot in decision.spots):
+        note += " No fit: the readings lie off every profile of the model."
     if any(row[6].endswith(NOT_COUNTED) for row in rows):
         note += " Not counted: the test itself decides there."
     table = Table("Humidity a covering would face", columns, rows, note=note)
@@ -313,7 +315,9 @@ def _depths(wording: Wording, told: object) -> str:
 def _sealed(spot: ProfileVerdict) -> str:
     if spot.estimate is None:
         return "not worked out"
-    value, low, high = sealed_words(spot.estimate.sealed, spot.limit_pct)
+    if spot.sealed is None:
+        return "not told: no fit"
+    value, low, high = sealed_words(spot.sealed, spot.limit_pct)
     return f"{value} ({low} to {high})"
 
 
