@@ -228,6 +228,8 @@ def _key(equipment: EquipmentPlan, levels: np.ndarray) -> list[Entry]:
     entries += area_rows(equipment.comparison.drying)
     entries += [Row(*one) for one in line_names(equipment.survey.plan).items()]
     kinds = {line.kind for line in equipment.survey.plan.lines}
+    if "door" in kinds:
+        entries.append(Row("door", "door or gate"))
     if "power-point" in kinds:
         entries.append(Row("power-point", "power point"))
     if "keep-clear" in kinds:
