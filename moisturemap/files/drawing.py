@@ -14,6 +14,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.errors import OptionError, PlanError
+from moisturemap.files.plan_words import is_unknown
 from moisturemap.floorplan import (
     LINE_KINDS,
     NOTED_IN,
@@ -33,6 +34,9 @@ GAP_M = 0.020
 
 ENDLESS_M = 500.0
 """Length drawn of a line without an end, beyond any floor [m]."""
+
+MOST_TOLD = 12
+"""Texts of unknown words that are noted one by one."""
 
 _WALL_KINDS = ("exterior-wall", "interior-wall")
 _WALL_M = 0.6
@@ -89,6 +93,7 @@ class Drawing:
     notes: list[str] = field(default_factory=list)
     faces: list[Polygon] = field(default_factory=list)
     room_layers: set[str] = field(default_factory=set)
+    names: frozenset[str] = frozenset()
 
     def hide(self, strokes: int, labels: int) -> None:
         """Count what was taken in after so many strokes and labels as not shown.
@@ -125,6 +130,7 @@ class Drawing:
             )
         self.faces = faces
         named = _names(faces, self.labels)
+        self.names = frozenset(named.values())
         rooms = _nest(faces, named, drawn_closed, self.notes)
         voids = [
             Outline("", (np.asarray(stroke.line.coords),), f"layer {stroke.layer}", void=True)
@@ -151,21 +157,31 @@ class Drawing:
         return found + self._unknown()
 
     def warned(self) -> list[PlanLine]:
-        """Return the texts on the floor that name what a drill may hit, or forbid to drill.
+        """Return the texts on the floor that name what a drill may hit, or nobody knows.
 
-        Names of rooms are not among them; the outlines must have been asked for before. Each is
-        noted with its place.
+        Names of rooms are not among them; the outlines must have been asked for before. Each that
+        warns is noted with its place.
         """
+        warned, unknown = [], []
+        for label in self._on_floor():
+            if warns_of_drilling(label.text) and kind_of(label.text) != "room":
+                warned.append(label)
+            elif label.text not in self.names and is_unknown(label.text, self.names):
+                unknown.append(label)
+        for label in (*warned, *unknown[:MOST_TOLD]):
+            where = f"x {label.point.x:.2f} m, y {label.point.y:.2f} m"
+            self.notes.append(f"The drawing notes {label.text!r} at {where}: {NOTED_IN}.")
+        if len(unknown) > MOST_TOLD:
+            self.notes.append(
+                f"The drawing notes {len(unknown) - MOST_TOLD} more texts of unknown words, among"
+                f" them {unknown[MOST_TOLD].text!r}: {NOTED_IN}."
+            )
+        return [PlanLine("keep-clear", one.point, one.text) for one in (*warned, *unknown)]
+
+    def _on_floor(self) -> list[Label]:
         floor = shapely.union_all([face.buffer(_NEAR_M) for face in self.faces])
-        found = []
-        for label in self.labels:
-            if not warns_of_drilling(label.text) or kind_of(label.text) == "room":
-                continue
-            if floor.intersects(label.point):
-                found.append(PlanLine("keep-clear", label.point, label.text))
-                where = f"x {label.point.x:.2f} m, y {label.point.y:.2f} m"
-                self.notes.append(f"The drawing notes {label.text!r} at {where}: {NOTED_IN}.")
-        return found
+        shapely.prepare(floor)
+        return [label for label in self.labels if floor.intersects(label.point)]
 
     def _hides_service(self, stroke: Stroke, kind: str | None) -> bool:
         """Whether a stroke on a layer of rooms or pits outlines none and its layer names a service.

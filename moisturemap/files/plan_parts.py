@@ -14,7 +14,7 @@ from shapely.geometry import Polygon, shape
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.errors import FormatError, PlanError
-from moisturemap.files.plan_words import stated_width_m, words_beside
+from moisturemap.files.plan_words import names_size, stated_width_m, words_beside
 from moisturemap.floorplan import (
     LENGTH_UNITS,
     LINE_KINDS,
@@ -312,7 +312,7 @@ def stated_or_guessed_kind(properties: Any, geometry: Any) -> str:
 
 def _hides_service(known: str | None, kind: str, name: str, said: str) -> bool:
     """Whether a line that is no service by its kind is one by its name, or by a word beside it."""
-    warned = warns_of_drilling(name) or warns_of_drilling(said)
+    warned = any(warns_of_drilling(one) or names_size(one) for one in (name, said))
     if known in ("exterior-wall", "interior-wall", "door"):
         return warned or names_service(name, built=True)
     return known in (None, "room") and (warned or names_service(f"{kind} {name}"))

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Any
+
+from moisturemap.floorplan import is_harmless, kind_of
+from moisturemap.survey.harmless_note import strange_words
 
 TEXT_KEYS = (
     *("text", "note", "notes", "description", "desc", "comment", "comments", "remark", "remarks"),
@@ -19,6 +23,22 @@ _IN_WORDS = re.compile(
     r"|(?:\bdn|ø|⌀|\bd\s*=)\s*(\d+(?:[.,]\d+)?)",
     re.IGNORECASE,
 )
+_SIZED = re.compile(r"(?<![\w.])([A-Z][A-Z.]{0,4})[ -]?[Øø⌀]? ?(\d{2,3})(?![\w.,/:]*\d)(?!\w)")
+_SIZES = frozenset(
+    (
+        *(15, 18, 20, 22, 25, 28, 32, 35, 40, 42, 50, 54, 63, 65, 75, 76, 80, 90, 100, 108, 110),
+        *(125, 133, 150, 160, 200, 225, 250, 300, 315, 350, 375, 400, 450, 500, 525, 600, 750, 900),
+    )
+)
+"""Nominal and outside diameters of pipes and chambers [mm]: ISO 6708, EN 1057, EN 1401-1 (from
+memory)."""
+_LEVELS = (
+    *("ffl ssl fl sl tos tof bos ch rl il level levels datum scale nts sqm qm lfm area size",),
+    *("ok uk okff okrf okfb okf ukd rd fb rb lh lrh bh bo brh sth höhe hoehe niveau cote ht hsp",),
+    *("vinyl carpet tile tiles tiled timber parquet laminate linoleum rubber screed concrete",),
+    *("teppich fliesen parkett laminat pvc estrich beton moquette carrelage",),
+)
+"""What drawings write beside heights, areas and finishes."""
 _METRES = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": 0.0254, "inch": 0.0254, '"': 0.0254}
 _METRES |= {"ft": 0.3048}
 MOST_METRES = 10.0
@@ -39,6 +59,38 @@ def words_beside(properties: Any) -> str:
     by_name = {str(key).casefold(): value for key, value in properties.items()}
     found = [by_name.get(key) for key in TEXT_KEYS]
     return " ".join(" ".join(one.split()) for one in found if isinstance(one, str))
+
+
+def names_size(text: str) -> bool:
+    """Whether a text is a code beside a nominal size, as pipes and chambers are named.
+
+    Examples
+    --------
+    >>> [names_size(one) for one in ("SS 100", "F.W. 50", "IC450", "CH 2.40", "hall 2")]
+    [True, True, True, False, False]
+    """
+    return any(int(one[2]) in _SIZES for one in _SIZED.finditer(text))
+
+
+def is_unknown(text: str, names: Iterable[str]) -> bool:
+    """Whether a text of a drawing is made of words that nobody knows, or names a size.
+
+    Parameters
+    ----------
+    text : str
+    names : iterable of str
+        What the rooms are called.
+
+    Examples
+    --------
+    >>> [is_unknown(one, ["hall"]) for one in ("SS 100", "FFL +0.00", "asbestos tile", "hall 2")]
+    [True, False, True, False]
+    """
+    if names_size(text):
+        return True
+    if kind_of(text) or is_harmless(text):
+        return False
+    return bool(strange_words(text, (*names, *_LEVELS)))
 
 
 def stated_width_m(properties: Any, name: str) -> float:

@@ -565,6 +565,37 @@ def test_words_in_place_of_a_measured_length_that_warn_are_kept(draft):
     assert kept.geometry.x == pytest.approx(4)
 
 
+@pytest.mark.parametrize(
+    ("words", "kept"),
+    [
+        *[("SS 100", 1), ("F.W. 50", 1), ("asbestos below", 1), ("FFL +0.00", 0), ("23.4 m2", 0)],
+        *[("CH 2.40", 0), ("shop counter", 0), ("1:100", 0), ("A", 0)],
+    ],
+)
+def test_words_that_nobody_knows_are_kept_clear_of_and_noted(draft, words, kept):
+    """No list of what drawings write of services is complete."""
+    drawing = draft()
+    drawing.box(0, 0, 8, 6)
+    drawing.text("hall", 1, 1, 0.4)
+    drawing.text(words, 4, 3)
+    plan, notes = drawing.read()
+    assert [line.name for line in plan.lines_of("keep-clear")] == [words] * kept
+    assert any(f"notes {words!r} at x 4.00 m" in note for note in notes) is bool(kept)
+    assert [room.name for room in plan.rooms] == ["hall"]
+
+
+def test_many_unknown_words_are_told_in_few_notes(draft):
+    drawing = draft()
+    drawing.box(0, 0, 40, 6)
+    drawing.text("hall", 1, 1, 0.4)
+    for number in range(30):
+        drawing.text(f"xyzzy{number} plugh", 2 + number, 3)
+    plan, notes = drawing.read()
+    assert len(plan.lines_of("keep-clear")) == 30
+    assert sum("The drawing notes" in note for note in notes) == 13
+    assert any("18 more texts" in note for note in notes)
+
+
 @pytest.mark.parametrize("words", ["DO NOT CORE", "NO FIXINGS", "LTHW", "110 UPVC", "RWP", "sump"])
 def test_words_that_forbid_to_core_or_name_what_runs_are_kept(draft, words):
     """As they stand on drawings of building services."""

@@ -34,6 +34,7 @@ def _lines(folder: Path, properties: dict[str, object], unit: str = "m") -> list
         {"kind": "annotation", "text": "PT strand"},
         {"kind": "annotation", "text": "DO NOT CORE"},
         {"kind": "label", "name": "LTHW"},
+        {"kind": "label", "name": "SS 100"},
         {"kind": "note", "text": "culvert below"},
         {"kind": "text", "text": "radier précontraint"},
         {"kind": "interior-wall", "name": "cold water in chase"},
