@@ -86,7 +86,7 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     labels = _place_labels(sheet, study, options)
     scales = material_scales(study)
     unsure = study.wet.unsure
-    unknown = poorly_known_area(study.moisture, plan, study.readings)
+    unknown = _seen(poorly_known_area(study.moisture, plan, study.readings), sheet.scale)
     entries = [*_scale(study, scales), *_rows(study, options, unsure, unknown)]
     entries += room_entries(labels.numbered)
     title = options.title or study.survey.name
@@ -136,6 +136,16 @@ OFF_LINES_IN = 0.04
 """Room names keep so far off the wet line and services [in]."""
 
 
+SEEN_IN2 = 0.03
+"""Pieces of dotted floor below this show no dot and are not drawn, nor keyed [in2]."""
+
+
+def _seen(area: BaseGeometry, scale: float) -> BaseGeometry:
+    """Return the pieces of an area that show at a scale [in/m]."""
+    pieces = list(getattr(area, "geoms", [area]))
+    return shapely.union_all([one for one in pieces if one.area * scale**2 >= SEEN_IN2])
+
+
 def _drawn(study: Study, scale: float) -> tuple[BaseGeometry, BaseGeometry]:
     """Return what no name of a room runs over, and the hatching that gives way to one."""
     services, wet = drawn_on(study, scale)
@@ -181,11 +191,13 @@ def _scale(study: Study, scales: Sequence[MaterialScale]) -> list[Entry]:
 
 def _rows(
     study: Study, options: MapOptions, unsure: BaseGeometry, unknown: BaseGeometry
-) -> list[Row]:
+) -> list[Row | Mark]:
     units = options.form.units
     unsure_zones = len(study.zones) and (study.zones["standing"] == "contested").any()
     zone_words = "wet zone (with ?: contested)" if unsure_zones else "wet zone"
-    rows = [Row("letter", zone_words)] if len(study.zones) else []
+    if study.wet.small_m2:
+        zone_words += "; without a letter: smaller patch"
+    rows: list[Row | Mark] = [Row("letter", zone_words)] if len(study.zones) else []
     if not unsure.is_empty:
         open_ = units.area(unsure.area)
         sure = f"{study.wet.confidence:.0%} confidence"
@@ -202,7 +214,7 @@ def _rows(
     rows += _reading_rows(study, size) if options.readings else []
     rows += _anomaly_rows(study) if options.anomalies else []
     if size and not options.readings:
-        rows.append(Row("aside", f"above the wet level, left out as things: some {size}"))
+        rows.append(Mark("", f"above the wet level, left out as things: some {size}"))
     if options.holes and len(proposed(study.drill_plan)):
         pins = study.drill_plan["hole"].str.startswith("P").any()
         rows.append(Row("hole", f"proposed test hole{' (P: pin test)' if pins else ''}"))

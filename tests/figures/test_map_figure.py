@@ -26,7 +26,8 @@ from moisturemap.errors import OptionError
 from moisturemap.figures import MapOptions, map_figure, save_map
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.drilled_holes import drilled_already, proposed
-from moisturemap.figures.floor_map import _rows
+from moisturemap.figures.floor_map import _rows, _seen
+from moisturemap.figures.key import Row
 from moisturemap.figures.labels import Floor, extent
 from moisturemap.figures.material_scales import material_scales
 from moisturemap.figures.samples import line_names
@@ -306,8 +307,15 @@ def test_a_sign_has_one_entry_in_the_key(bakery: Study) -> None:
     assert words.count("left out of the map") == 1
     assert "left out as things" not in words
     entries = _rows(bakery, MapOptions(), bakery.wet.unsure, Point().buffer(0.0))
-    kinds = [one.kind for one in entries]
+    kinds = [one.kind for one in entries if isinstance(one, Row)]
     assert len(kinds) == len(set(kinds))
+
+
+def test_dots_too_small_to_show_are_not_in_the_key() -> None:
+    """A key had dotted floor of which the drawing showed no dot."""
+    sliver, part = box(0, 0, 6, 0.03), box(0, 5, 2, 7)
+    assert _seen(sliver, 0.15).is_empty
+    assert _seen(sliver.union(part), 0.15).equals(part)
 
 
 def test_columns_and_openings_stand_in_the_key() -> None:
