@@ -215,11 +215,15 @@ def place_areas(floor: Floor, drying: DryingProgress) -> list[Label]:
     return labels
 
 
+UNDER_WALLS = 5.9
+"""Where the light edge of an outline lies: over the bands, and wiping out no wall beside it."""
+
+
 def draw_areas(ax: Axes, drying: DryingProgress, labels: list[Label]) -> None:
     """Outline stagnant areas (dashed) and rising areas (solid), with their names."""
     for area in drying.areas.itertuples():
         dashes = OUTLINES[str(area.kind)]
-        for width, colour, zorder in ((4.0, PAPER, 8), (2.0, WARNING, 8.1)):
+        for width, colour, zorder in ((4.0, PAPER, UNDER_WALLS), (2.0, WARNING, 8.1)):
             shape = layers.patch(area.geometry)
             shape.set(
                 facecolor="none",

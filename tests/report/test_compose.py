@@ -704,9 +704,12 @@ def test_a_stranger_finds_all_it_takes_to_do_it_again(findings: Findings) -> Non
     """Corners of rooms, fingerprints of files, versions, options, set-out of holes."""
     content = content_of(findings)
     said = texts(content)
+    corners = said.replace("\\xa0", " ").replace("\xa0", " ")
     assert "ab" * 32 in said
     assert "'numpy" in said.replace("numpy ", "'numpy ")
-    assert "(0 / 0) (0 / 4) (5 / 4) (5 / 0)" in said or "(5 / 0) (5 / 4) (0 / 4) (0 / 0)" in said
+    assert (
+        "(0 / 0) (0 / 4) (5 / 4) (5 / 0)" in corners or "(5 / 0) (5 / 4) (0 / 4) (0 / 0)" in corners
+    )
     rows = tables(content)["Proposed holes"].rows
     assert [row[0] for row in rows] == list(findings.study.drill_plan["hole"])
     assert all("wall" in row[6] for row in rows)

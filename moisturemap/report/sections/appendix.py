@@ -7,8 +7,10 @@ from dataclasses import replace
 from string import ascii_lowercase
 from typing import Any
 
+import numpy as np
 import pandas as pd
 import shapely
+from numpy.typing import NDArray
 
 from moisturemap.figures.typeface import advance
 from moisturemap.language import spoken
@@ -250,12 +252,18 @@ def _corners(geometry: shapely.Geometry, wording: Wording) -> str:
     parts = [outer, *rings] if outer is not None else list(getattr(geometry, "geoms", [geometry]))
     texts = [
         " ".join(
-            f"({number(x, digits)} / {number(y, digits)})"
-            for x, y in shapely.get_coordinates(part) / unit
+            f"({number(x, digits)}\u00a0/\u00a0{number(y, digits)})"
+            for x, y in _once(shapely.get_coordinates(part)) / unit
         )
         for part in parts
     ]
     return " | ".join(texts)
+
+
+def _once(corners: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Leave out the corner (n, 2) that closes a ring."""
+    closed = len(corners) > 3 and bool((corners[0] == corners[-1]).all())
+    return corners[:-1] if closed else corners
 
 
 def origin(material: Material) -> Section:
