@@ -35,6 +35,7 @@ def placement_figure(equipment: EquipmentPlan, form: Format = Format()) -> Figur
     sheet = Sheet(view or plan.bounds, form, ruled=view is not None)
     floor = sheet.floor()
     floor.shun(*layers.wall_lines(plan))
+    floor.shun(*layers.wall_lines(equipment.survey.plan))
     names, areas = _place_labels(floor, equipment)
     visit = equipment.comparison.latest.visit.id
     title = f"Machines on visit {visit}: today and as proposed"
