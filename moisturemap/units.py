@@ -1,4 +1,4 @@
-"""Lengths, areas, temperatures, rates and time zones as printed: metric, or as on a US tape.
+"""Lengths, areas, temperatures, rates, days and zones as printed: metric, or as on a US tape.
 
 Inside the package everything is metric (``docs/conventions.md``); this file says how a number
 leaves it. Sentences made further in speak metric; :meth:`Units.sentence` restates them.
@@ -7,14 +7,22 @@ leaves it. Sentences made further in speak metric; :meth:`Units.sentence` restat
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from fractions import Fraction
 from functools import cache
 from typing import Annotated
 
 from moisturemap.checked import checked, one_of
-from moisturemap.language import Spelling, keep_as_they_are, spelling, spoken
+from moisturemap.language import (
+    ENGLISH,
+    Spelling,
+    keep_as_they_are,
+    spelling,
+    spoken,
+    spoken_language,
+)
 from moisturemap.quantities import FEET
 
 SYSTEMS = ("metric", "us")
@@ -41,6 +49,37 @@ length (3 mm), and what a depth stop is set to (1.6 mm). Our choice."""
 
 FINEST_MM = 3.0
 """Below this a fraction of an inch would mislead; printed with decimals (our choice)."""
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+
+DATES: dict[str, Callable[[date], str]] = {
+    "iso": lambda day: day.isoformat()[:10],
+    "dmy": lambda day: f"{day.day} {MONTHS[day.month - 1]} {day.year}",
+    "mdy": lambda day: f"{MONTHS[day.month - 1]} {day.day}, {day.year}",
+    "en-GB": lambda day: f"{day.day} {MONTHS[day.month - 1]} {day.year}",
+    "en-US": lambda day: f"{MONTHS[day.month - 1]} {day.day}, {day.year}",
+    "de-DE": lambda day: f"{day.day:02}.{day.month:02}.{day.year}",
+    "fr-FR": lambda day: f"{day.day:02}/{day.month:02}/{day.year}",
+}
+"""Ways of writing a day: international, by the order of its parts, or by locale."""
+
+_QUOTED = re.compile(r'("[^"]*"|“[^”]*”|\'[^\']*\'|\(cleared: [^)]*\))')
+_NUMBERED = r"(\d{4})-(\d\d)-(\d\d)"
+_NAMED = rf"(\d{{1,2}}) ({'|'.join(MONTHS)}) (\d{{4}})"
+_DAY = re.compile(rf"(?<![\w./-])(?:{_NUMBERED}|{_NAMED})(?![\w/-]|\.\w)")
 
 _UNIT = r"mm|cm|m2|m3|m|[lL]/day|l/Tag|g/kg|Pa|°C|C|K"
 
@@ -75,9 +114,12 @@ class Units:
     ----------
     system : str
         ``"metric"`` or ``"us"``.
+    dates : str
+        How days are written: one of ``DATES``.
     """
 
     system: Annotated[str, one_of(*SYSTEMS)] = "metric"
+    dates: Annotated[str, one_of(*DATES)] = "iso"
 
     @property
     def us(self) -> bool:
@@ -88,6 +130,10 @@ class Units:
     def axis(self) -> tuple[str, float]:
         """Unit of the axes of a drawing, and metres in it."""
         return ("ft", FEET) if self.us else ("m", 1.0)
+
+    def day(self, when: date) -> str:
+        """Write a day."""
+        return DATES[self.dates](when)
 
     def length(self, metres: float) -> str:
         """Write a distance [m]: ``3.20 m`` or ``10 ft 6 in``."""
@@ -138,8 +184,10 @@ class Units:
         """Restate the lengths, areas, temperatures and rates of an English sentence.
 
         In another language it is said there first, since the word tables are metric and their
-        places bare.
+        places bare. Days of English are written as chosen.
         """
+        if self.dates != "iso" and spoken_language() == ENGLISH:
+            text = with_days(text, self.dates)
         if not self.us and not any(one.search(text) for one in _patterns(Spelling())[1:3]):
             return text
         said, spelt = spoken(text), spelling()
@@ -153,6 +201,31 @@ class Units:
         told = place.sub(lambda match: _restated_place(match, spelt), told)
         keep_as_they_are([told])
         return told
+
+
+def with_days(text: str, dates: str) -> str:
+    """Rewrite the days of an English sentence; what is quoted, or to be typed, stays as it is.
+
+    Parameters
+    ----------
+    text : str
+        With days as "2026-03-29" or "29 March 2026".
+    dates : str
+        One of ``DATES``.
+    """
+    parts = _QUOTED.split(text)
+    parts[::2] = [_DAY.sub(lambda found: _rewritten(found, dates), one) for one in parts[::2]]
+    return "".join(parts)
+
+
+def _rewritten(found: re.Match[str], dates: str) -> str:
+    year, month, day, spoken_day, name, spoken_year = found.groups()
+    try:
+        if name:
+            return DATES[dates](date(int(spoken_year), MONTHS.index(name) + 1, int(spoken_day)))
+        return DATES[dates](date(int(year), int(month), int(day)))
+    except ValueError:  # no day of the calendar: somebody's own number
+        return found[0]
 
 
 def _on_tape(metres: str | float) -> str:

@@ -382,8 +382,8 @@ def _unlike_words(estimate: ProfileEstimate) -> str:
     read = sorted(one.rh_pct for one in estimate.readings)
     told = f"{read[0]:.1f} to {read[-1]:.1f} %RH" if len(read) > 1 else f"{read[0]:.1f} %RH"
     return (
-        f"read {told}, which the drying model does not fit, so that what the slab would settle at"
-        " under a covering is not told"
+        f"read {told}, which no drying slab fits: what this one would settle at under a covering"
+        " is not told"
     )
 
 
@@ -391,10 +391,11 @@ def _unlike(estimate: ProfileEstimate, bound: float) -> tuple[str, str]:
     """Judge a spot that the model does not fit: it may not pass where it reads above the limit."""
     shown = _unlike_words(estimate)
     if estimate.sealed.low > bound:
-        return "exceeds", f"{shown}; the drying slab nearest to it lies above the limit {bound:g}"
+        return "exceeds", f"{shown}; the nearest lies above the limit {bound:g}"
     high = max(one.rh_pct + 2.0 * one.sd_pct for one in estimate.readings)
     if estimate.sealed.high <= bound and high <= bound:
-        return "meets", f"{shown}; all it reads lies within the limit {bound:g}, as does that model"
+        within = f"all it reads lies within the limit {bound:g}, as does the nearest"
+        return "meets", f"{shown}; {within}"
     return "not proven", f"{shown}; the limit {bound:g} is not shown to be met"
 
 

@@ -19,7 +19,7 @@ PURPOSES = (
 )
 
 PURPOSE_WORDS = {
-    "wettest": "likely highest",
+    "wettest": "may read highest",
     "zone": "wet zone",
     "calibration": "calibration",
     "coverage": "coverage",

@@ -171,11 +171,11 @@ def _held(slab: SlabHumidity, drive_pa: float, visit: str, does: str) -> str:
     if slab.covered:
         return (
             f"{slab.zone}: the slab ({slab.rh_pct:.0f} %RH by {slab.test}) holds "
-            f"{drive_pa:+.0f} Pa against the air of {visit}; its covering keeps that back."
+            f"{drive_pa:+.0f} Pa against the air of visit {visit}; its covering keeps that back."
         )
     return (
         f"{slab.zone}: the slab ({slab.rh_pct:.0f} %RH by {slab.test}) holds "
-        f"{drive_pa:+.0f} Pa against the air of {visit}; the room {does} it."
+        f"{drive_pa:+.0f} Pa against the air of visit {visit}; the room {does} it."
     )
 
 

@@ -67,18 +67,18 @@ def too_damp(visits: Sequence[Visit], limit: Limit | None) -> str:
     slab_c = latest.slab_temperature_c
     slab = f"a slab at {slab_c:.1f} °C" if slab_c is not None else "a slab as warm as the air"
     if now >= 100.0:
-        return f"in the air of {latest.id} {slab} takes up water, however wet it is."
+        return f"in the air of visit {latest.id} {slab} takes up water, however wet it is."
     if now >= wanted:
         return (
-            f"in the air of {latest.id} {slab} does not dry below {now:.0f} %RH, and "
+            f"in the air of visit {latest.id} {slab} does not dry below {now:.0f} %RH, and "
             f"{wanted:g} %RH is wanted at most."
         )
     before = [level for _, level in known[:-1]]
     mean = sum(before) / len(before) if before else now
     if now - mean >= DAMPER_PCT:
         return (
-            f"in the air of {latest.id} {slab} does not dry below {now:.0f} %RH, in that of the "
-            f"visits before it did down to {mean:.0f} %RH on average: how fast it fell then tells "
-            "nothing of what comes."
+            f"in the air of visit {latest.id} {slab} does not dry below {now:.0f} %RH, in that of "
+            f"the visits before it did down to {mean:.0f} %RH on average: how fast it fell then "
+            "tells nothing of what comes."
         )
     return ""

@@ -20,7 +20,7 @@ def save_captioned_map(
     texts = folder / "map-text.txt"
     lines = [
         "Caption",
-        f"{study.survey.name}. {subtitle(study)}. {caption(study)}",
+        f"{study.survey.name}. {subtitle(study, form.units)}. {caption(study)}",
         "",
         "Alternative text",
         alternative_text(study),

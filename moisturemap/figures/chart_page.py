@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from moisturemap.figures.sheet import EDGE, MM, UPRIGHT_MM, Format, Texts, Wrapped
 from moisturemap.figures.style import INK, MUTED, PAPER, font
 from moisturemap.figures.typeface import width_of
+from moisturemap.units import Units, with_days
 
 SIDE_BY_SIDE = 5.2
 """From this width on two charts stand beside each other [in]."""
@@ -159,6 +160,21 @@ def plain_axes(ax: Axes, x: str, y: str) -> None:
 DAY_IN = 0.75
 """Room a day takes below an axis [in]."""
 
+LONG_DAY_IN = 1.1
+"""The same with the name of its month [in]."""
+
+
+class _Days(mdates.ConciseDateFormatter):
+    """Days as a report writes them."""
+
+    def __init__(self, locator: Any, units: Units, **formats: Any) -> None:
+        super().__init__(locator, **formats)  # type: ignore[no-untyped-call]
+        self._units = units
+
+    def format_ticks(self, values: Any) -> list[str]:
+        told = super().format_ticks(values)  # type: ignore[no-untyped-call]
+        return [with_days(one, self._units.dates) for one in told]
+
 
 class _FewDays(mdates.AutoDateLocator):
     """Days that are easily read, every second or third where not all fit."""
@@ -177,7 +193,7 @@ class _FewDays(mdates.AutoDateLocator):
         return shown[:: max(1, -(-len(shown) // self._fits))]
 
 
-def dated_axis(ax: Axes, most: int) -> None:
+def dated_axis(ax: Axes, most: int, units: Units = Units()) -> None:
     """Label the lower axis with days as the tables write them, the same in every language.
 
     Parameters
@@ -185,16 +201,23 @@ def dated_axis(ax: Axes, most: int) -> None:
     ax : Axes
     most : int
         Ticks at most; fewer where the axis is too narrow for so many days side by side.
+    units : Units
+        How days are written.
     """
     figure = ax.get_figure(root=True)
     assert figure is not None
-    fits = int(ax.get_position().width * figure.get_figwidth() / DAY_IN)
+    fits = int(
+        ax.get_position().width
+        * figure.get_figwidth()
+        / (DAY_IN if units.dates == "iso" else LONG_DAY_IN)
+    )
     locator = _FewDays(most, max(2, fits))
     day = "%Y-%m-%d"
     ax.xaxis.set_major_locator(locator)
     ax.xaxis.set_major_formatter(
-        mdates.ConciseDateFormatter(  # type: ignore[no-untyped-call]
+        _Days(
             locator,
+            units,
             formats=["%Y", "%Y-%m", day, "%H:%M", "%H:%M", "%H:%M:%S"],
             zero_formats=["%Y", "%Y-%m", day, day, "%H:%M", "%H:%M"],
             show_offset=False,

@@ -79,9 +79,8 @@ def depth_profile(
     note = f"{odd}{equivalent_depth(spot.estimate).sentence} {_assumed(spot.estimate)}"
     if covered:
         title = f"{spot.spot}, {spot.room}: humidity below the covering"
-        note = (
-            f"{COVERED} {_assumed(spot.estimate)}"  # how it departs from that model tells nothing
-        )
+        # how it departs from that model tells nothing
+        note = f"{COVERED} {_assumed(spot.estimate)}" if spot.estimate.fits else COVERED
     say = form.units.sentence
     beside = width_in(form) >= SIDE_BY_SIDE
     settles = spot.estimate.fits and not covered

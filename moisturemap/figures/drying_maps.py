@@ -86,7 +86,7 @@ def _visit_title(drying: DryingProgress, index: int, form: Format) -> str:
     visit = drying.series.visits[index]
     parts = [visit.id]
     if visit.started is not None:
-        parts.append(f"{visit.started:%Y-%m-%d}")
+        parts.append(form.units.day(visit.started))
     if drying.wet_areas:
         area_m2 = drying.wet_areas[index].area_m2
         area = form.units.area(max(area_m2, 0.1))
@@ -116,7 +116,9 @@ def change_figure(
     """Draw the change, risen and fallen floor told apart by hatch; areas outlined and named."""
     plan, latest = survey.plan, drying.levels[-1]
     sheet = Sheet(plan.bounds, form, ruled=False)
-    labels = place_areas(sheet.floor(), drying)
+    floor = sheet.floor()
+    floor.shun(*layers.wall_lines(plan))
+    labels = place_areas(floor, drying)
     levels = change_levels(change)
     unshown = unshown_area(change, latest, plan).difference(change.single.floor_of())
     entries: list[Entry] = [
@@ -213,11 +215,15 @@ def place_areas(floor: Floor, drying: DryingProgress) -> list[Label]:
     return labels
 
 
+UNDER_WALLS = 5.9
+"""Where the light edge of an outline lies: over the bands, and wiping out no wall beside it."""
+
+
 def draw_areas(ax: Axes, drying: DryingProgress, labels: list[Label]) -> None:
     """Outline stagnant areas (dashed) and rising areas (solid), with their names."""
     for area in drying.areas.itertuples():
         dashes = OUTLINES[str(area.kind)]
-        for width, colour, zorder in ((4.0, PAPER, 8), (2.0, WARNING, 8.1)):
+        for width, colour, zorder in ((4.0, PAPER, UNDER_WALLS), (2.0, WARNING, 8.1)):
             shape = layers.patch(area.geometry)
             shape.set(
                 facecolor="none",

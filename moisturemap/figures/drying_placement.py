@@ -35,6 +35,7 @@ def placement_figure(equipment: EquipmentPlan, form: Format = Format()) -> Figur
     sheet = Sheet(view or plan.bounds, form, ruled=view is not None)
     floor = sheet.floor()
     floor.shun(*layers.wall_lines(plan))
+    floor.shun(*layers.wall_lines(equipment.survey.plan))
     names, areas = _place_labels(floor, equipment)
     visit = equipment.comparison.latest.visit.id
     title = f"Machines on visit {visit}: today and as proposed"
@@ -228,6 +229,8 @@ def _key(equipment: EquipmentPlan, levels: np.ndarray) -> list[Entry]:
     entries += area_rows(equipment.comparison.drying)
     entries += [Row(*one) for one in line_names(equipment.survey.plan).items()]
     kinds = {line.kind for line in equipment.survey.plan.lines}
+    if "door" in kinds:
+        entries.append(Row("door", "door or gate"))
     if "power-point" in kinds:
         entries.append(Row("power-point", "power point"))
     if "keep-clear" in kinds:

@@ -86,11 +86,11 @@ def map_figure(study: Study, options: MapOptions = MapOptions()) -> Figure:
     labels = _place_labels(sheet, study, options)
     scales = material_scales(study)
     unsure = study.wet.unsure
-    unknown = poorly_known_area(study.moisture, plan, study.readings)
+    unknown = _seen(poorly_known_area(study.moisture, plan, study.readings), sheet.scale)
     entries = [*_scale(study, scales), *_rows(study, options, unsure, unknown)]
     entries += room_entries(labels.numbered)
     title = options.title or study.survey.name
-    texts = Texts(title, subtitle(study), caption(study))
+    texts = Texts(title, subtitle(study, options.form.units), caption(study))
     if options.brief:
         texts = Texts("", "", _with_no_level(study, DISCLAIMER))
     figure, (ax,) = sheet.draw(texts, Key(tuple(entries), low=options.brief))
@@ -134,6 +134,16 @@ def _place_labels(sheet: Sheet, study: Study, options: MapOptions) -> _Labels:
 
 OFF_LINES_IN = 0.04
 """Room names keep so far off the wet line and services [in]."""
+
+
+SEEN_IN2 = 0.03
+"""Pieces of dotted floor below this show no dot and are not drawn, nor keyed [in2]."""
+
+
+def _seen(area: BaseGeometry, scale: float) -> BaseGeometry:
+    """Return the pieces of an area that show at a scale [in/m]."""
+    pieces = list(getattr(area, "geoms", [area]))
+    return shapely.union_all([one for one in pieces if one.area * scale**2 >= SEEN_IN2])
 
 
 def _drawn(study: Study, scale: float) -> tuple[BaseGeometry, BaseGeometry]:
@@ -181,24 +191,30 @@ def _scale(study: Study, scales: Sequence[MaterialScale]) -> list[Entry]:
 
 def _rows(
     study: Study, options: MapOptions, unsure: BaseGeometry, unknown: BaseGeometry
-) -> list[Row]:
+) -> list[Row | Mark]:
     units = options.form.units
     unsure_zones = len(study.zones) and (study.zones["standing"] == "contested").any()
     zone_words = "wet zone (with ?: contested)" if unsure_zones else "wet zone"
-    rows = [Row("letter", zone_words)] if len(study.zones) else []
+    if study.wet.small_m2:
+        zone_words += "; without a letter: smaller patch"
+    rows: list[Row | Mark] = [Row("letter", zone_words)] if len(study.zones) else []
     if not unsure.is_empty:
-        size = units.area(unsure.area)
+        open_ = units.area(unsure.area)
         sure = f"{study.wet.confidence:.0%} confidence"
         rows.append(
             Row(
                 "hatch////",
-                f"cannot tell whether above the wet level: {size} ({sure})",
+                f"cannot tell whether above the wet level: {open_} ({sure})",
             )
         )
     if not unknown.is_empty:
         rows.append(Row("hatch..", "hardly any reading near"))
-    rows += _reading_rows(study) if options.readings else []
-    rows += _anomaly_rows(study, units) if options.anomalies else []
+    hidden = set_aside_above_level(study) if options.anomalies else None
+    size = units.area(hidden.area_m2) if hidden is not None and hidden.readings else ""
+    rows += _reading_rows(study, size) if options.readings else []
+    rows += _anomaly_rows(study) if options.anomalies else []
+    if size and not options.readings:
+        rows.append(Mark("", f"above the wet level, left out as things: some {size}"))
     if options.holes and len(proposed(study.drill_plan)):
         pins = study.drill_plan["hole"].str.startswith("P").any()
         rows.append(Row("hole", f"proposed test hole{' (P: pin test)' if pins else ''}"))
@@ -208,7 +224,8 @@ def _rows(
     return [*rows, *(Row(*one) for one in line_names(study.survey.plan, kinds).items())]
 
 
-def _reading_rows(study: Study) -> list[Row]:
+def _reading_rows(study: Study, hidden: str) -> list[Row]:
+    """Name the signs of readings; one cross has one entry, with the wet floor it may hide."""
     flags = set(study.readings["flag"])
     names = {
         "clear": "reading",
@@ -218,7 +235,8 @@ def _reading_rows(study: Study) -> list[Row]:
     }
     rows = [Row(flag, name) for flag, name in names.items() if flag in flags]
     if flags - set(names):
-        rows.append(Row("aside", "reading left out of the map"))
+        wet = f"; of them as things above the wet level: some {hidden}" if hidden else ""
+        rows.append(Row("aside", f"reading left out of the map{wet}"))
     return rows
 
 
@@ -240,7 +258,7 @@ def _contested_rows(study: Study) -> list[Row]:
     return rows
 
 
-def _anomaly_rows(study: Study, units: Units) -> list[Row]:
+def _anomaly_rows(study: Study) -> list[Row]:
     names = {
         "line": ("line", "line: pipe, cable or bar? Locate before drilling"),
         "spot": ("spot", "spot: metal or fitting? Locate before drilling"),
@@ -250,21 +268,16 @@ def _anomaly_rows(study: Study, units: Units) -> list[Row]:
     table = study.anomalies
     kinds = set(table.loc[table["standing"] == "thing", "kind"])
     rows = [Row(*words) for kind, words in names.items() if kind in kinds]
-    rows += _contested_rows(study)
-    hidden = set_aside_above_level(study)
-    if hidden.readings:
-        size = units.area(hidden.area_m2)
-        rows.append(Row("aside", f"above the wet level, left out as things: some {size}"))
-    return rows
+    return rows + _contested_rows(study)
 
 
-def subtitle(study: Study) -> str:
+def subtitle(study: Study, units: Units = Units()) -> str:
     """Return visit, time, instrument and operator in one line."""
     visit = study.visit
     parts = [f"Visit {visit.id}"]
     if visit.started:
         zone = f" {zone_name(visit.started)}" if visit.started.tzinfo else ""
-        parts.append(f"{visit.started:%Y-%m-%d %H:%M}{zone}")
+        parts.append(f"{units.day(visit.started)} {visit.started:%H:%M}{zone}")
     parts.append(f"instrument {study.clean.instrument.id}")
     if visit.operator:
         parts.append(f"read by {visit.operator}")

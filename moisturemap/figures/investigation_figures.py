@@ -308,7 +308,7 @@ def dew_point_figure(margins: pd.DataFrame, survey_name: str, form: Format = For
         *ax.plot(when, surface, "o", color=DRILL, markersize=5, label="surface"),
         *ax.plot(when, dew, "v", color=RAMP[5], markersize=6, label="dew point"),
     ]
-    _dated(ax, max(5, int(page.width / DATE_ROOM)))
+    _dated(ax, max(5, int(page.width / DATE_ROOM)), form.units)
     ax.margins(x=0.08, y=0.2)
     plain_axes(ax, "", f"temperature [{'°F' if units.us else '°C'}]")
     draw_key(page, marks, LEFT, KEY_ROW)
@@ -325,7 +325,7 @@ LANE = 0.34
 def timeline(found: Investigation, survey_name: str, form: Format = Format()) -> Figure:
     """Draw what happened when, and when depth was read."""
     events = sorted(found.events.items(), key=lambda one: one[1])
-    labels = [f"{spoken(name)}\n{day.isoformat()}" for name, day in events]
+    labels = [f"{spoken(name)}\n{form.units.day(day)}" for name, day in events]
     days = np.array([_number(day) for _, day in events])
     across = width_in(form) - 2 * EDGE
     lanes = _lanes(days, [_wide(label) for label in labels], across)
@@ -342,7 +342,7 @@ def timeline(found: Investigation, survey_name: str, form: Format = Format()) ->
     ax.set_xlim(*span)
     ax.set_ylim(-deep - 0.3, deep + 0.3)
     ax.yaxis.set_visible(False)
-    _dated(ax, max(5, int(page.width / DATE_ROOM)))
+    _dated(ax, max(5, int(page.width / DATE_ROOM)), form.units)
     plain_axes(ax, "", "")
     ax.spines["left"].set_visible(False)
     if read:
@@ -391,10 +391,10 @@ def _number(day: date) -> float:
     return float((day - date(1970, 1, 1)).days)
 
 
-def _dated(ax: Axes, most: int) -> None:
+def _dated(ax: Axes, most: int, units: Units) -> None:
     """Label an axis of days since 1970 with dates."""
     ax.xaxis_date()
-    dated_axis(ax, most)
+    dated_axis(ax, most, units)
 
 
 EVENT_PT = 7.0

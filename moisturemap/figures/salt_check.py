@@ -46,6 +46,7 @@ def salt_check(decision: Decision, form: Format = Format()) -> Figure:
         ax = page.axes(LEFT, bottom, page.width - LEFT - 0.15, ROW - 0.65)
         reads = decision.tests.loc[decision.tests["instrument"] == name, "read"].dropna()
         _instrument(ax, checks[checks["instrument"] == name], reads, marker)
+        dated_axis(ax, 6, form.units)
     if instruments:
         draw_key(page, handles, LEFT, keyed)
     return page.figure
@@ -87,7 +88,6 @@ def _instrument(
     reach = max(rejects, float(checks["deviation"].abs().max())) * 1.25
     ax.set_ylim(-reach, reach)
     ax.margins(x=0.06)
-    dated_axis(ax, 6)
     ax.yaxis.set_major_locator(MaxNLocator(5, integer=True))
     plain_axes(ax, "", "read minus true")
 

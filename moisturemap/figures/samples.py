@@ -12,7 +12,7 @@ from matplotlib.patches import Rectangle
 from moisturemap.figures.floor_layers import LINE_STYLES
 from moisturemap.figures.signs_of_tests import SIGNS, sign_lines
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING, font
-from moisturemap.floorplan import FloorPlan
+from moisturemap.floorplan import FloorPlan, kinds_of_gaps
 
 SAMPLE = 0.28
 """Width of a sample [in]."""
@@ -25,11 +25,18 @@ LINE_NAMES = {
     "known-service": "known service",
 }
 
+GAP_NAMES = {"column": "column", "opening": "opening, no floor"}
+
 
 def line_names(plan: FloorPlan, only: Iterable[str] = tuple(LINE_NAMES)) -> dict[str, str]:
-    """Return the kinds of lines that a plan draws, and what each is called in a key."""
+    """Return the kinds of lines that a plan draws, and what each is called in a key.
+
+    With all of them the columns and openings that its rooms have no floor in.
+    """
     drawn = {line.kind for line in plan.lines} & set(only)
-    return {kind: name for kind, name in LINE_NAMES.items() if kind in drawn}
+    found = {kind: name for kind, name in LINE_NAMES.items() if kind in drawn}
+    gaps = kinds_of_gaps(plan) if set(LINE_NAMES) <= set(only) else frozenset[str]()
+    return found | {kind: name for kind, name in GAP_NAMES.items() if kind in gaps}
 
 
 SOLID, DASHED = "-", (0, (4, 2))
@@ -96,6 +103,14 @@ def _ring(ax: Axes, left: float, y: float) -> None:
     ax.plot([left, left + SAMPLE], [y, y], color=DRILL, linewidth=1.2, linestyle=DASHED)
 
 
+def _opening(ax: Axes, left: float, y: float) -> None:
+    ax.add_patch(_frame(left, y, facecolor=PAPER, edgecolor=INK, linewidth=1.4))
+
+
+def _door(ax: Axes, left: float, y: float) -> None:
+    ax.plot([left, left + SAMPLE], [y, y], color=MUTED, linewidth=1.4, linestyle=(0, (1.5, 1)))
+
+
 def _outlined(kind: str) -> Callable[[Axes, float, float], None]:
     def draw(ax: Axes, left: float, y: float) -> None:
         ax.add_patch(
@@ -124,6 +139,8 @@ _DRAWN: dict[str, Callable[[Axes, float, float], None]] = {
     "tape": _tape,
     "zone": _zone,
     "ring": _ring,
+    "opening": _opening,
+    "door": _door,
     "rising": _outlined("rising"),
     "stagnant": _outlined("stagnant"),
 }
@@ -181,6 +198,13 @@ MARKERS: dict[str, dict[str, object]] = {
         "markersize": 3.4,
         "markeredgecolor": PAPER,
         "markeredgewidth": 1.1,
+    },
+    "column": {
+        "marker": "s",
+        "markersize": 6.5,
+        "markerfacecolor": PAPER,
+        "markeredgecolor": INK,
+        "markeredgewidth": 1.2,
     },
     "hole": {
         "marker": "o",

@@ -29,7 +29,15 @@ from moisturemap.floorplan.site_place import SitePlace
 from moisturemap.floorplan.size import CHECK_ONE_WALL, doubted_size
 from moisturemap.floorplan.storey import Storey
 from moisturemap.floorplan.storey_place import storeys_by_place
-from moisturemap.floorplan.wall import Corner, Wall, corners, exterior_walls, nearest_wall, walls
+from moisturemap.floorplan.wall import (
+    Corner,
+    Wall,
+    corners,
+    exterior_walls,
+    kinds_of_gaps,
+    nearest_wall,
+    walls,
+)
 from moisturemap.floorplan.walls_asked import walls_asked
 
 __all__ = [
@@ -61,6 +69,7 @@ __all__ = [
     "extent_words",
     "exterior_walls",
     "geodesic_distance",
+    "kinds_of_gaps",
     "is_convex_enough",
     "is_harmless",
     "kind_of",

@@ -224,6 +224,20 @@ def _rings(polygon: Polygon) -> list[tuple[str, list[_Side]]]:
     ]
 
 
+def kinds_of_gaps(plan: FloorPlan) -> frozenset[str]:
+    """Return what the gaps within rooms are called, ``"column"`` or ``"opening"``.
+
+    A room that another one stands in is no gap.
+    """
+    rooms = unary_union([room.polygon for room in plan.rooms])
+    return frozenset(
+        _kind_of(ring)
+        for room in plan.rooms
+        for ring in room.polygon.interiors
+        if not rooms.covers(Polygon(ring).representative_point())
+    )
+
+
 def _kind_of(ring: LinearRing) -> str:
     west, south, east, north = ring.bounds
     return "column" if max(east - west, north - south) <= COLUMN_M else "opening"

@@ -6,8 +6,9 @@ from moisturemap.report.material import Material, Supplement, report_stem
 from moisturemap.report.options import PAPERS, ReportOptions
 from moisturemap.report.pictures import photograph, photographs_of
 from moisturemap.report.scan_sheet import scan_sheet, write_scan_sheet
-from moisturemap.report.wording import DATES, UNITS
+from moisturemap.report.wording import UNITS
 from moisturemap.report.write import SUFFIXES, write_report
+from moisturemap.units import DATES
 
 __all__ = [
     "DATES",

@@ -73,6 +73,10 @@ def _pushed() -> str:
     return f' data-push="{text(spoken("Wider than the screen: push it sideways."))}"'
 
 
+_PAGE_NUMBER = '@bottom-right { content: counter(page) " / " counter(pages); font-size: 8pt; }'
+"""What a printed page is numbered by, in any language."""
+
+
 def html_text(content: Content) -> str:
     """Return a report as a single HTML file."""
     style = resources.files("moisturemap.report").joinpath("page.css").read_text("utf-8")
@@ -83,7 +87,7 @@ def html_text(content: Content) -> str:
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{text(content.title)} · {text(content.number)}</title>",
-        f"<style>@page {{ size: {paper}; margin: 18mm; }}\n{style}</style></head>",
+        f"<style>@page {{ size: {paper}; margin: 18mm; {_PAGE_NUMBER} }}\n{style}</style></head>",
         '<body dir="ltr"><main>',
         _head(content),
         *(_section(section, content) for section in content.sections),

@@ -9,7 +9,8 @@ from pathlib import Path
 from moisturemap.checked import checked
 from moisturemap.errors import OptionError
 from moisturemap.language import LANGUAGES, spoken_language
-from moisturemap.report.wording import DATES, UNITS
+from moisturemap.report.wording import UNITS
+from moisturemap.units import DATES
 
 PAPERS = {"A4": "a4", "Letter": "us-letter"}
 UPRIGHT = {"a4": (174.0, 215.0), "us-letter": (179.9, 198.0)}

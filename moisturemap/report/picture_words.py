@@ -61,11 +61,11 @@ def _once_sealed(decision: Decision) -> Iterator[str]:
 
 
 def checks_told(decision: Decision) -> str:
-    """Return how many checks each instrument passed, and each that it did not."""
+    """Return how many checks of each instrument lay within tolerance, and each that did not."""
     told = []
     for instrument, checks in decision.checks.groupby("instrument", sort=False):
-        passed = int((checks["result"] == "passed").sum())
-        told.append(f"{instrument}: {passed} of {len(checks)} checks passed")
+        held = int((checks["result"] == "passed").sum())
+        told.append(f"{instrument}: {held} of {len(checks)} checks within tolerance")
         told += [str(one) for one in checks.loc[checks["result"] != "passed", "sentence"]]
     return "; ".join(told)
 

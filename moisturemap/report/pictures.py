@@ -78,12 +78,17 @@ SMALL_MAP_MM, SMALLEST_MAP_MM = 72.0, 60.0
 where the report has but two of letter paper."""
 
 
-def small_map(study: Study, form: Format, *, lower: bool = False) -> Picture:
-    """Draw the map without readings, anomalies and holes for page one."""
+def small_map(
+    study: Study, form: Format, *, lower: bool = False, anomalies: bool = False
+) -> Picture:
+    """Draw the map without readings and holes for page one.
+
+    With the anomalies where no other map of the document shows those that its words name.
+    """
     from moisturemap.figures import MapOptions, alternative_text, map_figure
 
     small = replace(form, height_mm=SMALLEST_MAP_MM if lower else SMALL_MAP_MM)
-    options = MapOptions(readings=False, anomalies=False, holes=False, brief=True, form=small)
+    options = MapOptions(readings=False, anomalies=anomalies, holes=False, brief=True, form=small)
     caption = f"Where the scan reads wet, visit {study.visit.id}"
     if study.wet.level.value is None:
         caption = f"Where the scan reads high, visit {study.visit.id}"

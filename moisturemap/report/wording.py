@@ -4,42 +4,15 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 from typing import Any
 
 import pandas as pd
 
-from moisturemap.units import SYSTEMS, Units, zone_name
+from moisturemap.units import DATES, SYSTEMS, Units, zone_name
 
 UNITS = SYSTEMS
-
-_MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
-
-DATES: dict[str, Callable[[date], str]] = {
-    "iso": lambda day: day.isoformat()[:10],
-    "dmy": lambda day: f"{day.day} {_MONTHS[day.month - 1]} {day.year}",
-    "mdy": lambda day: f"{_MONTHS[day.month - 1]} {day.day}, {day.year}",
-    "en-GB": lambda day: f"{day.day} {_MONTHS[day.month - 1]} {day.year}",
-    "en-US": lambda day: f"{_MONTHS[day.month - 1]} {day.day}, {day.year}",
-    "de-DE": lambda day: f"{day.day:02}.{day.month:02}.{day.year}",
-    "fr-FR": lambda day: f"{day.day:02}/{day.month:02}/{day.year}",
-}
-"""Ways of writing a day: international, by the order of its parts, or by locale."""
 
 MISSING = "not recorded"
 """Stands where a value was not given: a blank would leave open whether it was looked for."""
@@ -97,8 +70,8 @@ class Wording:
 
     @property
     def system(self) -> Units:
-        """The system of units."""
-        return Units(self.units)
+        """Units and days."""
+        return Units(self.units, self.dates)
 
     @property
     def us(self) -> bool:
@@ -154,7 +127,7 @@ class Wording:
         return f"{DATES[self.dates](when)} {when:%H:%M}{zone}"
 
     def sentence(self, text: str) -> str:
-        """Restate the metric numbers of a sentence in the units of the report."""
+        """Restate the metric numbers and the days of a sentence as the report has them."""
         return self.system.sentence(text)
 
 

@@ -177,7 +177,7 @@ def test_no_number_is_told_of_a_slab_that_the_model_does_not_fit():
     assert spot.sealed is None
     assert spot.verdict == "exceeds"
     assert "would settle at 9" not in " ".join([spot.why, *decision.reasons])
-    assert "read 95.8 to 97.9 %RH, which the drying model does not fit" in spot.why
+    assert "read 95.8 to 97.9 %RH, which no drying slab fits" in spot.why
     assert decision.profile_table.set_index("spot").loc[["D1, D2, D3"], "sealed"].isna().all()
 
 

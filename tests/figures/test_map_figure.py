@@ -26,8 +26,11 @@ from moisturemap.errors import OptionError
 from moisturemap.figures import MapOptions, map_figure, save_map
 from moisturemap.figures import floor_layers as layers
 from moisturemap.figures.drilled_holes import drilled_already, proposed
+from moisturemap.figures.floor_map import _rows, _seen
+from moisturemap.figures.key import Row
 from moisturemap.figures.labels import Floor, extent
 from moisturemap.figures.material_scales import material_scales
+from moisturemap.figures.samples import line_names
 from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
 from moisturemap.figures.sheet import Format
 from moisturemap.figures.style import PAPER
@@ -295,3 +298,31 @@ def test_the_mark_of_the_wet_level_strikes_no_letter(bakery: Study, width: float
             assert beside or letters.y0 >= box.y1 + reach or letters.y1 <= box.y0 - reach, (
                 text.get_text()
             )
+
+
+def test_a_sign_has_one_entry_in_the_key(bakery: Study) -> None:
+    """Two entries had one grey cross: readings left out, and wet floor that some of them hide."""
+    figure = map_figure(bakery, MapOptions(holes=False))
+    words = " ".join(texts(figure).split())
+    assert words.count("left out of the map") == 1
+    assert "left out as things" not in words
+    entries = _rows(bakery, MapOptions(), bakery.wet.unsure, Point().buffer(0.0))
+    kinds = [one.kind for one in entries if isinstance(one, Row)]
+    assert len(kinds) == len(set(kinds))
+
+
+def test_dots_too_small_to_show_are_not_in_the_key() -> None:
+    """A key had dotted floor of which the drawing showed no dot."""
+    sliver, part = box(0, 0, 6, 0.03), box(0, 5, 2, 7)
+    assert _seen(sliver, 0.15).is_empty
+    assert _seen(sliver.union(part), 0.15).equals(part)
+
+
+def test_columns_and_openings_stand_in_the_key() -> None:
+    """White squares of a warehouse stood in no key."""
+    floor = box(0, 0, 10, 8).difference(box(2, 2, 2.5, 2.5)).difference(box(5, 3, 8, 6))
+    plan = FloorPlan((Room("hall", floor),))
+    assert set(line_names(plan)) == {"column", "opening"}
+    inner = Room("shaft", box(5, 3, 8, 6))
+    assert set(line_names(FloorPlan((*plan.rooms, inner)))) == {"column"}
+    assert not line_names(plan, ("known-service",))

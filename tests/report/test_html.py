@@ -195,3 +195,11 @@ def test_a_tablet_enlarges_a_figure_that_it_is_too_low_for() -> None:
         assert ('<img class="tall"' in page) is tall
     (low,) = re.findall(r"\(max-height: 62rem\) \{\n(.*?)\n\}", page, re.S)
     assert ".tap > input:checked ~ .tall { max-height: none; }" in low
+
+
+def test_a_printed_page_has_its_number() -> None:
+    """Printed from the browser no page had one; a number is the same in every language."""
+    page = html_text(Content("t", "", "", (), (), ""))
+    (rule,) = re.findall(r"@page \{([^}]*\})", page)
+    assert "counter(page)" in rule
+    assert "counter(pages)" in rule

@@ -32,11 +32,11 @@ def test_a_judged_test_is_told_with_its_verdict(findings: Findings) -> None:
 def test_each_probe_is_named_with_its_checks(findings: Findings) -> None:
     """The salts were told one after the other, and of no probe."""
     decision = findings.decision
-    assert checks_told(decision) == "p1: 2 of 2 checks passed"
+    assert checks_told(decision) == "p1: 2 of 2 checks within tolerance"
     checks = decision.checks.copy()
     checks.loc[checks.index[0], ["result", "sentence"]] = ["failed", "NaCl read 79"]
     assert checks_told(replace(decision, checks=checks)) == (
-        "p1: 1 of 2 checks passed; NaCl read 79"
+        "p1: 1 of 2 checks within tolerance; NaCl read 79"
     )
 
 

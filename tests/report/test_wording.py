@@ -4,10 +4,13 @@ from datetime import UTC, date, datetime, timedelta, timezone
 
 import pandas as pd
 import pytest
+from shapely.geometry import box
 
 from moisturemap.errors import OptionError
+from moisturemap.language import speaking, spoken
 from moisturemap.report import ReportOptions
 from moisturemap.report.plain import bound, breakable
+from moisturemap.report.sections.appendix import _corners
 from moisturemap.report.wording import MISSING, Wording, number, printable, shortened
 
 
@@ -120,3 +123,22 @@ def test_the_name_of_a_standard_is_not_parted_from_its_number() -> None:
     """Over two lines a reader takes the number for another one."""
     for name in ("EN 1264-4", "ASTM F2170", "29 CFR 1926.1101", "ISO 3382"):
         assert " " not in breakable(name)
+
+
+def test_days_in_sentences_are_written_as_in_tables() -> None:
+    """A job by month, day and year told a forecast "between 29 March 2026 and 2026-07-19"."""
+    say = Wording("us", "mdy").sentence
+    told = say("met between 29 March 2026 and 2026-07-19 (2026-03-16 09:00)")
+    assert told == "met between March 29, 2026 and July 19, 2026 (March 16, 2026 09:00)"
+    kept = 'its note says "from 2026-03-01", file scan-2026-03-01.csv, (cleared: name, 2026-03-31)'
+    assert say(kept) == kept
+    assert say("2026-13-45") == "2026-13-45"
+    assert Wording().sentence("on 29 March 2026") == "on 29 March 2026"
+
+
+def test_corners_are_pairs_in_every_language() -> None:
+    """With decimal commas "4,9; 0; 4,9; 5" was no list of corners any more."""
+    corners = _corners(box(0, 0, 4.9, 5), Wording()).replace("\u00a0", " ")
+    assert corners == "(4.9 / 0) (4.9 / 5) (0 / 5) (0 / 0)"
+    with speaking("de"):
+        assert spoken(corners) == "(4,9 / 0) (4,9 / 5) (0 / 5) (0 / 0)"

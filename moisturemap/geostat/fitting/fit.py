@@ -293,6 +293,7 @@ def _notes(model: Covariance, data: Observations, prior: Prior, flat: float) -> 
     if model.anisotropy < 1.0:
         notes.append(
             f"Readings resemble each other {1 / model.anisotropy:.1f} times as far along "
-            f"{model.angle_deg:.0f} degrees as across."
+            f"{model.angle_deg:.0f} degrees (from the x axis of the plan, turned to its y axis) as "
+            "across."
         )
     return tuple(notes)

@@ -7,8 +7,10 @@ from dataclasses import replace
 from string import ascii_lowercase
 from typing import Any
 
+import numpy as np
 import pandas as pd
 import shapely
+from numpy.typing import NDArray
 
 from moisturemap.figures.typeface import advance
 from moisturemap.language import spoken
@@ -196,9 +198,9 @@ def _marks(flags: Iterable[Any]) -> dict[str, str]:
 def floor_data(material: Material) -> Section:
     """List rooms with their slabs and corners, and the lines of the plan."""
     plan, wording = material.survey.plan, material.wording
-    corners, places = "Corners x, y in the plan's metres", "Places x, y in the plan's metres"
+    corners, places = "Corners (x / y) in the plan's metres", "Places (x / y) in the plan's metres"
     if wording.system.us:
-        corners, places = "Corners x, y in the plan's feet", "Places x, y in the plan's feet"
+        corners, places = "Corners (x / y) in the plan's feet", "Places (x / y) in the plan's feet"
     columns = (
         Column("Room", 1.2),
         Column("Base", 1.2),
@@ -222,7 +224,10 @@ def floor_data(material: Material) -> Section:
         )
         for room in plan.rooms
     )
-    blocks: list[Block] = [Table("Rooms of the plan", columns, rows, dense=True)]
+    gaps = any(room.polygon.interiors for room in plan.rooms)
+    note = "A stroke | stands before the corners of a column or opening, which has no floor."
+    listed = Table("Rooms of the plan", columns, rows, note=note if gaps else "", dense=True)
+    blocks: list[Block] = [listed]
     if plan.lines:
         heads = (
             Column("Kind", 1.2),
@@ -237,19 +242,28 @@ def floor_data(material: Material) -> Section:
 
 
 def _corners(geometry: shapely.Geometry, wording: Wording) -> str:
-    """Write the corners of a shape, hundredths of a foot or millimetres at the finest."""
+    """Write the corners of a shape, hundredths of a foot or millimetres at the finest.
+
+    Each in brackets, x and y parted by a slash: a comma may be that of a decimal.
+    """
     unit, digits = wording.system.axis[1], 2 if wording.system.us else 3
     rings = [*getattr(geometry, "interiors", ())]
     outer = getattr(geometry, "exterior", None)
     parts = [outer, *rings] if outer is not None else list(getattr(geometry, "geoms", [geometry]))
     texts = [
-        "; ".join(
-            f"{number(x, digits)}, {number(y, digits)}"
-            for x, y in shapely.get_coordinates(part) / unit
+        " ".join(
+            f"({number(x, digits)}\u00a0/\u00a0{number(y, digits)})"
+            for x, y in _once(shapely.get_coordinates(part)) / unit
         )
         for part in parts
     ]
     return " | ".join(texts)
+
+
+def _once(corners: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Leave out the corner (n, 2) that closes a ring."""
+    closed = len(corners) > 3 and bool((corners[0] == corners[-1]).all())
+    return corners[:-1] if closed else corners
 
 
 def origin(material: Material) -> Section:

@@ -86,7 +86,7 @@ def _judged_checks(material: Material, decision: Decision) -> list[Block]:
         Column("Read", 0.8, "right"),
         Column("Expected", 1.1, "right"),
         Column("Tolerance", 1.1, "right"),
-        Column("Result", 1),
+        Column("Result", 1.3),
     )
     rows = tuple(
         (
@@ -96,7 +96,7 @@ def _judged_checks(material: Material, decision: Decision) -> list[Block]:
             number(one.read, 2),
             number(one.expected, 2),
             f"± {number(one.tolerance, 2)}",
-            str(one.result),
+            CHECKED.get(str(one.result), str(one.result)),
         )
         for one in decision.checks.itertuples()
     )
@@ -110,6 +110,9 @@ def _judged_checks(material: Material, decision: Decision) -> list[Block]:
     blocks: list[Block] = [table, Terms(told)] if told else [table]
     return blocks if picture is None else [picture, *blocks]
 
+
+CHECKED = {"passed": "within tolerance"}
+"""How a result is told where it is not told by its own word: a report passes nothing."""
 
 READ_RH = ("rh-probe", "hood")
 """Kinds of instruments that read relative humidity."""

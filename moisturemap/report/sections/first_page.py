@@ -97,8 +97,9 @@ def first_page(material: Material) -> Section:
     blocks.append(Paragraph(material.wording.sentence(wet_words(material.study))))
     blocks += _beside_map(material)
     if material.supplement.pictures is None:
-        lower = material.options.summary and material.options.paper == "Letter"
-        blocks.append(small_map(material.study, material.form, lower=lower))
+        summary = material.options.summary
+        lower = summary and material.options.paper == "Letter"
+        blocks.append(small_map(material.study, material.form, lower=lower, anomalies=summary))
     return Section("In short", (*blocks, *next_steps(material, _steps(material), blocks)))
 
 
@@ -111,15 +112,19 @@ def _danger(material: Material) -> list[Block]:
     drying = plan.comparison.drying
     if drying.rising.empty and not drying.rises:
         return [Paragraph(NOTHING_RISES, "note")]
-    where = "; ".join(
-        f"{one.area} in {one.room}, {material.wording.area(one.area_m2)}"
+    rising = [
+        (f"{one.area} in {one.room}", f"in {one.room}", material.wording.area(one.area_m2))
         for one in drying.rising.itertuples()
-    )
+    ]
+    at = "; ".join(f"{named}, {size}" for named, _, size in rising)
+    unnamed = "; ".join(f"{room}, {size}" for _, room, size in rising)
     ids = [one.id for one in drying.series.visits]
     said = []
-    if where:
-        over = f"from {ids[0]} to {ids[-1]}"
-        said.append(f"Possible active leak: the reading rose {over} at {where}.")
+    over = f"from {ids[0]} to {ids[-1]}"
+    if rising and material.options.summary:  # its map shows no change, so no name of one
+        said.append(f"Possible active leak: the reading rose {over} {unnamed}.")
+    elif rising:
+        said.append(f"Possible active leak: the reading rose {over} at {at}.")
     if drying.rises:
         said.append(took_up_sentence(drying.rises))
     said.append(
@@ -259,7 +264,12 @@ def _steps(material: Material) -> list[Step]:
         what = f"Before drilling nearby, locate {names} ({ref})."
         steps.append((what, "person with a service locator"))
     steps += _sweep_steps(material)
-    steps += [*tested, *_beyond_plan(material, bool(tested)), *steps_of(material)]
+    steps += [
+        *tested,
+        *_untested_steps(material),
+        *_beyond_plan(material, bool(tested)),
+        *steps_of(material),
+    ]
     if plan is not None and plan.equipment is not None:
         machines = _machine_steps(plan.equipment.placement.moves, refer("moves"))
         if rising:
@@ -271,7 +281,7 @@ def _steps(material: Material) -> list[Step]:
 
 
 def _sweep_steps(material: Material) -> list[Step]:
-    """Ask for sweeps across what is contested, and for tests of what no hole reaches."""
+    """Ask for sweeps across what is contested."""
     study, steps = material.study, list[Step]()
     places = study.sweeps.groupby("anomaly", sort=False).size()
     if len(places):
@@ -283,6 +293,12 @@ def _sweep_steps(material: Material) -> list[Step]:
         )
         what = f"Sweep the meter across {named}, as marked in {refer('map', spoken(FULL))}."
         steps.append((what, "scanner operator"))
+    return steps
+
+
+def _untested_steps(material: Material) -> list[Step]:
+    """Ask for tests of what no hole reaches; they come behind the cautions to clear."""
+    study, steps = material.study, list[Step]()
     left = len(study.drilling.unreached)
     if left:
         where = "in the technical report" if material.options.summary else "under Drill plan"

@@ -127,7 +127,7 @@ export const DE_DRILL: Partial<Record<keyof typeof EN_DRILL, string>> = {
     "Ein Bohrloch antippen, um es zu behalten oder abzulehnen, ziehen, um es zu verschieben, oder den Boden antippen, um dort eines zu wünschen. Um ein gewünschtes oder abgelehntes herum wird der Rest neu geplant.",
   "holes-settled":
     "Ein Bohrloch antippen, um zu sehen, wie es abgesteckt wird, oder den Boden, um dort ein weiteres zu wünschen. Stellen ausgegebener Bohrlöcher bleiben.",
-  "purpose-wettest": "wohl am höchsten",
+  "purpose-wettest": "womöglich am höchsten",
   "purpose-zone": "Feuchtezone",
   "purpose-calibration": "Bezug zur Rastermessung",
   "purpose-coverage": "Abdeckung",

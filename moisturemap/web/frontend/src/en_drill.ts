@@ -12,7 +12,7 @@ export const EN_DRILL = {
     "Tap a hole to keep or reject it, drag it to move it, or tap the floor to want one there. Around one that is wanted or rejected the rest is planned again.",
   "holes-settled":
     "Tap a hole for its set-out, or the floor to want another one there. Places of issued holes stay.",
-  "purpose-wettest": "likely highest",
+  "purpose-wettest": "may read highest",
   "purpose-zone": "wet zone",
   "purpose-calibration": "calibration",
   "purpose-coverage": "coverage",

@@ -30,9 +30,13 @@ export function recorded(value: unknown): string {
   return decimalMark(String(Number(Number(value).toPrecision(6))));
 }
 
-/** Words of the program as they are shown. */
+/** Words of the program as they are shown: squares raised, and a minus before negative numbers. */
 export function shown(text: string): string {
-  return text.replace(/(\d) (m|ft)2\b/g, "$1\u00a0$2²");
+  return text
+    .replace(/(\d) (m|ft)2\b/g, "$1\u00a0$2²")
+    .replace(/(edition |Ausgabe |^|[\s(±])-(?=\d)/g, (all, before: string) =>
+      before.length > 1 ? all : `${before}\u2212`,
+    );
 }
 
 /** A sentence with its first letter large. */

@@ -127,8 +127,10 @@ export class TestsPage implements Task {
     return [this.table()];
   }
 
+  /** The tests, those entered last first. */
   private table(): HTMLElement {
-    const rows = this.tests.map((one) => [
+    const latest = [...this.tests].reverse();
+    const rows = latest.map((one) => [
       one.hole || String(one.id),
       one.visit,
       methodOf(this.methods, one.method)?.label ?? one.method,
@@ -137,7 +139,7 @@ export class TestsPage implements Task {
         : `${boundSign(one.censored)}${recorded(one.value)}\u00a0${unitWord(one.unit)}`,
     ]);
     const heads = [t("hole"), t("visit"), t("method"), t("value")];
-    return table(t("tests"), heads, rows, (i) => this.open(this.tests[i]!));
+    return table(t("tests"), heads, rows, (i) => this.open(latest[i]!));
   }
 
   private fill(): void {

@@ -1,6 +1,6 @@
 import { beforeEach, expect, it, vi } from "vitest";
 
-import { recorded, tested } from "../src/numbers";
+import { recorded, shown, tested } from "../src/numbers";
 import { unitWord } from "../src/strings";
 
 beforeEach(() => void vi.stubGlobal("navigator", { language: "en-GB" }));
@@ -23,4 +23,13 @@ it("humidity has one unit, as the report writes it in the language of the page",
   expect(unitWord("CM-%")).toBe("CM-%");
   vi.stubGlobal("navigator", { language: "de-DE", languages: ["de-DE"] });
   expect(unitWord("%RH")).toBe("% r. F.");
+});
+
+it("a negative number has a minus sign, a day, a range and an edition do not", () => {
+  expect(shown("changed by -6.3 (-8.0 to -2.5)")).toBe(
+    "changed by \u22126.3 (\u22128.0 to \u22122.5)",
+  );
+  expect(shown("-5")).toBe("\u22125");
+  for (const kept of ["2026-03-05", "10-20", "text of edition -11", "F2170-19", "H-3/b"])
+    expect(shown(kept)).toBe(kept);
 });
