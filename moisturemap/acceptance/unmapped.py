@@ -24,6 +24,7 @@ from moisturemap.survey import BELOW_A_STEP, DOUBTED, USED_FLAGS, Survey, agreei
 from moisturemap.survey.note_words import names_wet_floor
 from moisturemap.zones import MappedVisit, unread_parts
 from moisturemap.zones.fell_fast import fell_fast
+from moisturemap.zones.high_beside import high_beside
 from moisturemap.zones.high_place import HighPlace
 from moisturemap.zones.standing_out import (
     BESIDE_M,
@@ -116,7 +117,7 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
     found += _in_no_room(study) + _narrow(study) + _below_the_level(study)
     found += standing_out(study) + lone_high(study) + _once_higher(survey, study)
-    found += fell_fast(survey, study) + capped(study)
+    found += fell_fast(survey, study) + capped(study) + high_beside(study)
     if not study.wet.zones.empty:
         return found
     return found + _no_zone(study) + _below_a_doubtful_level(study) + uneven(study)

@@ -126,8 +126,8 @@ def _why(why: str, dry: DryLevel | None) -> str:
         )
     if why == "machines":
         return (
-            "machines that stood before are not listed on the latest visit, and with them it dried"
-            " faster. List those that stand."
+            "machines that stood before are not listed on the latest visit, or stand farther off,"
+            " and with them it dried faster. List those that stand."
         )
     if why == "noted":
         return "what is noted of the latest visit speaks against it."

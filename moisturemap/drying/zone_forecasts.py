@@ -22,6 +22,7 @@ from moisturemap.drying.deep_stop import BESIDE_M, deep_doubt
 from moisturemap.drying.depth_evidence import DepthTest
 from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast import Forecast, ForecastBasis, forecast_floor, forecast_zone
+from moisturemap.drying.machines_moved import machines_moved
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
@@ -116,8 +117,8 @@ def forecast_zones(
             > RISING_SHARE * zone.geometry.area,
             started,
             found.rewetted(zone.geometry),
-            series.offsets[-1].fell,
-            _stop(series, latest, str(zone.room)),
+            series.offsets[-1].doubted,
+            _stop(series, latest, zone),
         )
         forecast = forecast_zone(course, level, found.dry, options, basis)
         if not forecast.why_open and (said := _deep(series, latest, zone, forecast)):
@@ -135,10 +136,13 @@ def _deep(series: VisitSeries, latest: MappedVisit, zone: Any, forecast: Forecas
     return deep_doubt(latest.survey, series.visits, *where, forecast.high)
 
 
-def _stop(series: VisitSeries, latest: MappedVisit, room: str) -> Stop:
-    """Return what the records of the latest visit say against a latest day in a room."""
+def _stop(series: VisitSeries, latest: MappedVisit, zone: Any) -> Stop:
+    """Return what the records of the latest visit say against a latest day of a zone."""
+    room = str(zone.room)
     stop = find_stop(latest.survey, series.visits, room)
-    gone = "" if stop.why else machines_gone(latest, room)
+    if stop.why:
+        return stop
+    gone = machines_gone(latest, room) or machines_moved(latest, zone.geometry, str(zone.zone))
     return Stop("machines", gone) if gone else stop
 
 

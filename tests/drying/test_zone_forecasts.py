@@ -9,7 +9,9 @@ from types import SimpleNamespace
 import pandas as pd
 import pytest
 from invented_visits import Recipe, Wet, invent
+from shapely.geometry import box
 
+from moisturemap.drying.machines_moved import machines_moved
 from moisturemap.drying.zone_forecasts import machines_gone
 from moisturemap.survey import EQUIPMENT_COLUMNS
 from moisturemap.workflow.drying import compare_visits
@@ -29,6 +31,7 @@ def with_machines(listed: dict[int, list[tuple[str, float]]], days=(0.0, 7.0, 14
 
 
 ONE = [("dehumidifier", 1.0)]
+NEAR = [("dehumidifier", 3.0)]
 TWO = [*ONE, ("air-mover", 2.0)]
 
 
@@ -68,3 +71,53 @@ def test_a_floor_tells_its_forecasts_of_machines_that_no_longer_stand() -> None:
     gone = compare_visits(floor).drying.forecasts
     assert gone
     assert not any(math.isfinite(one.high) for one in gone)
+
+
+@pytest.mark.parametrize(
+    ("listed", "told"),
+    [
+        ({1: ONE, 2: ONE}, ""),
+        ({2: ONE}, ""),
+        ({1: ONE}, ""),
+        ({1: ONE, 2: [("dehumidifier", 2.0)]}, ""),
+        ({1: ONE, 2: [("dehumidifier", 9.0)]}, "The nearest dehumidifier stands 5.2 m from zone A"),
+        ({1: ONE, 2: [*ONE, ("dehumidifier", 9.0)]}, ""),
+        ({1: [("air-mover", 2.0)], 2: [("air-mover", 9.0)]}, "The nearest air mover stands 5.2 m"),
+    ],
+)
+def test_a_machine_moved_off_a_zone_is_told(listed, told) -> None:
+    """What dried beside a machine dries on otherwise without it; one that stays counts."""
+    known = with_machines(listed)
+    zone = box(2.0, 2.5, 4.0, 4.5)
+    said = machines_moved(SimpleNamespace(survey=known, visit=known.visits[-1]), zone, "A")
+    assert said.startswith(told)
+    assert bool(said) is bool(told)
+
+
+@pytest.mark.parametrize(
+    ("listed", "moved"), [(dict.fromkeys(range(6), NEAR), None), ({4: NEAR, 5: NEAR}, 9.0)]
+)
+def test_a_zone_its_machines_left_gets_no_latest_day(listed, moved) -> None:
+    """Beside the same machines it has one."""
+    days = tuple(7.0 * k for k in range(6))
+    floor = with_machines(listed, days, tau=35.0)
+    if moved is not None:
+        last = floor.equipment["visit"] == floor.visits[-1].id
+        floor.equipment.loc[last, "x"] = moved
+    found = compare_visits(floor).drying.forecasts
+    assert found
+    assert any(math.isfinite(one.high) for one in found) is (moved is None)
+
+
+@pytest.mark.parametrize("moved", [0.0, 8.0, -8.0])
+def test_a_reference_that_moved_on_the_latest_visit_leaves_no_latest_day(moved) -> None:
+    """The floor reads as forecast, so the reference was likely read on other floor."""
+    days = tuple(7.0 * k for k in range(6))
+    wets = (Wet(3.0, 3.5, 40.0, 1.5, 35.0),)
+    known = invent(Recipe(days=days, wets=wets, dry_reference=8), 3).survey
+    last = known.visits[-1]
+    read = tuple(value + moved for value in last.dry_reference)
+    known = replace(known, visits=(*known.visits[:-1], replace(last, dry_reference=read)))
+    found = compare_visits(known).drying.forecasts
+    assert found
+    assert any(math.isfinite(one.high) for one in found) is (moved == 0.0)
