@@ -291,14 +291,6 @@ def test_a_hole_tells_one_reading_in_its_reason_and_in_the_table(planned):
     assert all(f"{read:.0f}" == one[1] for read, one in pairs)
 
 
-def test_of_holes_as_likely_the_one_that_reads_higher_is_the_wettest(planned):
-    """At a chance of all but one no hole beside it reads more."""
-    holes = planned(count=8).holes
-    wettest = holes[holes["purpose"].eq("wettest") & holes["why"].str.startswith("No hole")]
-    sure = wettest["why"].str.contains("more than 99%").all()
-    assert not sure or wettest["expected"].iat[0] >= holes["expected"].max() - 1e-9
-
-
 def test_a_hole_beside_an_anomaly_confirms_it(planned):
     """Asked for by name: outside its clearance, within half a metre of it."""
     line = LineString([(0.5, 5.0), (5.0, 5.0)])

@@ -11,6 +11,9 @@ from shapely.geometry import Polygon
 from moisturemap.anomalies import Rises
 from moisturemap.drilling import DrillOptions
 from moisturemap.drilling.ground import Ground
+from moisturemap.drilling.objective import Objective
+from moisturemap.drilling.options import Weights
+from moisturemap.drilling.purpose import purposes
 from moisturemap.drilling.site import make_site
 from moisturemap.synthetic import FloorRecipe, make_floor
 from moisturemap.workflow.study import study
@@ -63,3 +66,15 @@ def test_a_share_of_floor_is_counted_over_cells_and_not_over_places(ground):
     cells = ground.surface.mean[ground.cells]
     for place in np.flatnonzero(np.isfinite(site.mean))[::25]:
         assert site.rank[place] == pytest.approx(float((cells < site.mean[place]).mean()))
+
+
+def test_of_holes_as_likely_the_one_that_reads_higher_is_the_wettest(ground):
+    """Where draws cannot tell two places apart, the map does."""
+    site = make_site(ground, ground.clear_cells, np.empty((0, 2)))
+    order = np.argsort(site.mean)
+    low, high = (int(order[share * (len(order) - 1) // 10]) for share in (5, 9))
+    assert site.mean[high] > site.mean[low]
+    sure = replace(site, wettest=np.ones_like(site.wettest))
+    for chosen in ([low, high], [high, low]):
+        told = purposes(Objective(sure, Weights(), 0.1), chosen)
+        assert [one.name == "wettest" for one in told] == [one == high for one in chosen]
