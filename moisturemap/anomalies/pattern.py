@@ -56,6 +56,9 @@ SECOND_PEAK = 0.4
 BROAD_M = 2.0
 """Length of the wet zones a pattern is told from [m]."""
 
+AT_ONCE = 256
+"""Waves worked out together: as many as a processor's cache holds."""
+
 WAVES = 4
 """Most waves one pattern is made of (two directions, and an overtone of each)."""
 
@@ -165,7 +168,13 @@ def _lone_peak(tried: Array, joint: Array, points: Array) -> bool:
 
 def _strongest(matrix: Array, scores: Array, points: Array, tried: Array) -> Array:
     """Joint score of every wave vector."""
-    cos, sin = _turns(points, tried)
+    turns = _Turns(points, tried)
+    parts = [slice(begin, begin + AT_ONCE) for begin in range(0, len(tried), AT_ONCE)]
+    return np.concatenate([_scores_of(matrix, scores, *turns.of(part)) for part in parts])
+
+
+def _scores_of(matrix: Array, scores: Array, cos: Array, sin: Array) -> Array:
+    """Joint score of waves by their cosines and sines at the readings, (k, n) each."""
     image_cos, image_sin = cos @ matrix, sin @ matrix
     a, b = np.einsum("kn,kn->k", cos, image_cos), np.einsum("kn,kn->k", sin, image_sin)
     c = np.einsum("kn,kn->k", cos, image_sin)
@@ -176,18 +185,25 @@ def _strongest(matrix: Array, scores: Array, points: Array, tried: Array) -> Arr
     return np.asarray(np.where(sound, joint, u**2 / np.maximum(a, 1e-300)))
 
 
-def _turns(points: Array, tried: Array) -> tuple[Array, Array]:
-    """Cosine and sine of the phase of places (n, 2) in waves (k, 2): (k, n) each.
+class _Turns:
+    """Cosine and sine of the phase of places (n, 2) in waves (k, 2).
 
     Waves share their steps along x and y, of which alone cosines and sines are worked out.
     """
-    parts = []
-    for place, step in zip(points.T, tried.T, strict=True):
-        steps, which = np.unique(step, return_inverse=True)
-        angle = 2 * np.pi * np.outer(steps, place)
-        parts.append((np.cos(angle)[which], np.sin(angle)[which]))
-    (cos_x, sin_x), (cos_y, sin_y) = parts
-    return cos_x * cos_y - sin_x * sin_y, sin_x * cos_y + cos_x * sin_y
+
+    def __init__(self, points: Array, tried: Array) -> None:
+        self._along = []
+        for place, step in zip(points.T, tried.T, strict=True):
+            steps, which = np.unique(step, return_inverse=True)
+            angle = 2 * np.pi * np.outer(steps, place)
+            self._along.append((np.cos(angle), np.sin(angle), which))
+
+    def of(self, part: slice) -> tuple[Array, Array]:
+        """Cosines and sines of some of the waves: (k, n) each."""
+        (cos_x, sin_x), (cos_y, sin_y) = (
+            (cos[which[part]], sin[which[part]]) for cos, sin, which in self._along
+        )
+        return cos_x * cos_y - sin_x * sin_y, sin_x * cos_y + cos_x * sin_y
 
 
 def gls_metric(covariance: Array) -> Array:

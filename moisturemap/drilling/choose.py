@@ -219,7 +219,7 @@ def _at_peaks(draft: Draft, ground: Ground, objective: Objective, chosen: list[i
 
 
 AT_PEAK = (
-    "It counts as tested where the zone reads nearly as high as there, and anywhere in the zone "
+    "A peak counts as tested where the zone reads nearly as high, and anywhere in the zone "
     "where no hole can stand so near."
 )
 """What a hole at a peak is: the highest floor itself may lie metres off."""

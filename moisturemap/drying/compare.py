@@ -225,13 +225,14 @@ def _mapped_since(changes: Changes) -> Callable[..., DryingProgress]:
         options: DryingOptions,
         say: Callable[[str, float], None],
     ) -> DryingProgress:
-        half = (len(series.clean) - 1) // 2
+        count = len(series.clean) - 1
+        shared = count - max(0, count - AS_MEANS) // 2
 
         def look() -> tuple[MoistureSurface, ...]:
-            return _earlier(series, latest, floor, range(half), lambda phrase, done: None)
+            return _earlier(series, latest, floor, range(shared), lambda phrase, done: None)
 
         with beside(look) as looked:
-            later = _earlier(series, latest, floor, range(half, len(series.clean) - 1), say)
+            later = _earlier(series, latest, floor, range(shared, count), say)
             # what they share is found once for the forecasts as well
             means = mean_changes(changes.change, floor, latest.wet.zones, options)
             earlier = looked(lambda: say("mapping earlier visits", 0.5))
@@ -239,6 +240,10 @@ def _mapped_since(changes: Changes) -> Callable[..., DryingProgress]:
         return replace(result, means=means, **_maps(changes))
 
     return mapped
+
+
+AS_MEANS = 2
+"""Maps of earlier visits that take as long as the mean changes, which are found beside them."""
 
 
 def _maps(found: Changes) -> dict[str, Any]:

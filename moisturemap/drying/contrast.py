@@ -148,6 +148,7 @@ def krige_contrast(
         priors=False,
         posterior=1 if len(values) >= SURE_FROM else None,
         length_bounds=_length_bounds(places, panel.spacing),
+        polished=False,
     )
     fit = fit or fit_covariance(places, values, options=options)
     kriging = BlendedKriging(places, values, fit, options=BlendOptions(engine=engine(len(values))))

@@ -69,7 +69,7 @@ def map_like(
         if where.any():
             mean[where], sd[where] = field.predict(grid.centres(where))
     return replace(
-        surface, mean=mean, sd=sd, fields=dict(fields), refusals=refusals, quality="", notes=()
+        surface, mean=mean, sd=sd, fields=dict(fields), refusals=refusals, judged=None, notes=()
     ).with_wet_level(surface.wet_level, surface.unlevelled)
 
 

@@ -77,7 +77,7 @@ def latest_notes(visit: Visit, survey: Survey) -> tuple[LatestNote, ...]:
     """
     found, readings = [], survey.readings
     for said in own_notes(survey):
-        if kind := note_kind(left_open(said)):
+        if kind := _kind_of_visit(left_open(said), survey):
             found.append(LatestNote(kind, f"Noted of the survey: {said!r}."))
     note = visit.note.strip()
     if kind := _kind_of_visit(left_open(note), survey):
@@ -95,7 +95,7 @@ def latest_notes(visit: Visit, survey: Survey) -> tuple[LatestNote, ...]:
 
 
 def _kind_of_visit(told: str, survey: Survey) -> str:
-    """Return what the note of a visit tells of; no list of what changes drying is complete."""
+    """Return what a note of job or visit tells of; no list of what changes drying is complete."""
     strange = strange_words(_UNCHANGED.sub(" ", told), own_names(survey))
     known = running_words("visits").split()
     return note_kind(told) or ("open" if any(one not in known for one in strange) else "")

@@ -136,14 +136,15 @@ OFF_LINES_IN = 0.04
 """Room names keep so far off the wet line and services [in]."""
 
 
-SEEN_IN2 = 0.03
-"""Pieces of dotted floor below this show no dot and are not drawn, nor keyed [in2]."""
+SEEN_IN = 0.08
+"""Pieces of dotted floor nowhere as wide as this show no dot and are not drawn, nor keyed [in]."""
 
 
 def _seen(area: BaseGeometry, scale: float) -> BaseGeometry:
     """Return the pieces of an area that show at a scale [in/m]."""
     pieces = list(getattr(area, "geoms", [area]))
-    return shapely.union_all([one for one in pieces if one.area * scale**2 >= SEEN_IN2])
+    wide = [one for one in pieces if not one.buffer(-0.5 * SEEN_IN / scale).is_empty]
+    return shapely.union_all(wide)
 
 
 def _drawn(study: Study, scale: float) -> tuple[BaseGeometry, BaseGeometry]:

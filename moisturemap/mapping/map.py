@@ -16,7 +16,7 @@ from moisturemap.geostat import one_thread, spacing_of
 from moisturemap.mapping.domain_map import map_domain
 from moisturemap.mapping.field import KrigedField
 from moisturemap.mapping.options import MappingOptions
-from moisturemap.mapping.quality import quality_sentence
+from moisturemap.mapping.quality import MapQuality
 from moisturemap.mapping.surface import MoistureSurface
 from moisturemap.survey import CONTESTED, USED_FLAGS, CleanReadings
 
@@ -160,9 +160,9 @@ class _Known:
         return self.earlier.mean.copy(), self.earlier.sd.copy()
 
     @property
-    def quality(self) -> str | None:
-        """What is said of the earlier map, where only some of its readings went; else None."""
-        return None if self.earlier is None or self.around is None else self.earlier.quality
+    def judged(self) -> MapQuality | None:
+        """What tells of the earlier map, where only some of its readings went; else None."""
+        return None if self.earlier is None or self.around is None else self.earlier.judged
 
     def changed(self, grid: CellGrid, kriged: KrigedField) -> NDArray[np.bool_]:
         """Cells that have to be kriged, (ny, nx)."""
@@ -205,14 +205,10 @@ def _mapped(
             mean[where], sd[where] = outcome.field.predict(grid.centres(where), report)
     if progress is not None:
         progress("mapped", 1.0)
-    quality = known.quality
-    if quality is None:
-        with one_thread():
-            quality = quality_sentence(fields, domains, len(refusals))
-        if options.earlier is not None:
-            quality = f"{quality} {options.earlier.note}"
+    note = "" if options.earlier is None else options.earlier.note
+    judged = known.judged or MapQuality(dict(fields), domains, len(refusals), note)
     return MoistureSurface(
-        mean, sd, grid, domains, dict(fields), refusals, quality, notes=tuple(notes)
+        mean, sd, grid, domains, dict(fields), refusals, judged, notes=tuple(notes)
     )
 
 

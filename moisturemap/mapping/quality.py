@@ -6,11 +6,13 @@ Method: docs/method/kriging.md, "Can the interval be trusted?".
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.special import bdtr, chdtr
 
 from moisturemap.floorplan import Domain
+from moisturemap.geostat import one_thread
 from moisturemap.mapping.field import KrigedField
 
 FEW = 20
@@ -36,6 +38,34 @@ MANY = 5
 """Parts of a floor beyond which only the doubtful ones are named."""
 
 NINETY = 1.6448536269514722
+
+
+@dataclass(frozen=True)
+class MapQuality:
+    """What tells whether the interval of a map can be trusted; looked into when it is asked for.
+
+    Attributes
+    ----------
+    fields : dict of str to KrigedField
+        By domain key.
+    domains : tuple of Domain
+    refused : int
+        Domains that could not be mapped.
+    note : str
+        What else the map rests on.
+    """
+
+    fields: dict[str, KrigedField]
+    domains: tuple[Domain, ...]
+    refused: int
+    note: str = ""
+
+    @cached_property
+    def sentence(self) -> str:
+        """Say it in words."""
+        with one_thread():
+            told = quality_sentence(self.fields, self.domains, self.refused)
+        return f"{told} {self.note}".rstrip()
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,8 @@ from moisturemap.quantities import RELATIVE, Quantity
 if TYPE_CHECKING:
     import xarray as xr
 
+    from moisturemap.mapping.quality import MapQuality
+
 Array = NDArray[np.float64]
 
 
@@ -55,8 +57,8 @@ class MoistureSurface:
         Kriged fields by domain key; domains that were refused are missing.
     refusals : dict of str to str
         Why a domain was not mapped, by domain key, in a sentence.
-    quality : str
-        Whether the interval can be trusted here, and why not.
+    judged : MapQuality or None
+        What tells whether the interval can be trusted here.
     notes : tuple of str
     wet_level : float or None
         [reading units]; None where none is chosen.
@@ -72,12 +74,17 @@ class MoistureSurface:
     domains: tuple[Domain, ...]
     fields: dict[str, DomainField]
     refusals: dict[str, str] = field(default_factory=dict)
-    quality: str = ""
+    judged: MapQuality | None = None
     quantity: Quantity = RELATIVE
     notes: tuple[str, ...] = ()
     wet_level: float | None = None
     p_wet: Array | None = None
     unlevelled: tuple[str, ...] = ()
+
+    @property
+    def quality(self) -> str:
+        """Whether the interval can be trusted here, and why not; "" where nothing tells."""
+        return "" if self.judged is None else self.judged.sentence
 
     @cached_property
     def dataset(self) -> xr.Dataset:

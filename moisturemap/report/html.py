@@ -73,8 +73,14 @@ def _pushed() -> str:
     return f' data-push="{text(spoken("Wider than the screen: push it sideways."))}"'
 
 
-_PAGE_NUMBER = '@bottom-right { content: counter(page) " / " counter(pages); font-size: 8pt; }'
-"""What a printed page is numbered by, in any language."""
+def _printed_page(content: Content) -> str:
+    """Return what each printed page has at its foot: the caution, the report and its number."""
+    foot = f"{content.foot} {spoken('Report')} {content.number}"
+    told = "".join(one if one.isalnum() or one in " .,:" else f"\\{ord(one):x} " for one in foot)
+    return (
+        f'@bottom-left {{ content: "{told}"; font-size: 8pt; }} '
+        '@bottom-right { content: counter(page) " / " counter(pages); font-size: 8pt; }'
+    )
 
 
 def html_text(content: Content) -> str:
@@ -87,7 +93,8 @@ def html_text(content: Content) -> str:
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{text(content.title)} · {text(content.number)}</title>",
-        f"<style>@page {{ size: {paper}; margin: 18mm; {_PAGE_NUMBER} }}\n{style}</style></head>",
+        f"<style>@page {{ size: {paper}; margin: 18mm; {_printed_page(content)} }}",
+        f"{style}</style></head>",
         '<body dir="ltr"><main>',
         _head(content),
         *(_section(section, content) for section in content.sections),

@@ -94,6 +94,20 @@ def test_a_note_of_the_survey_takes_it(floor) -> None:
     assert "Noted of the survey" in stop_of(noted).sentence
 
 
+@pytest.mark.parametrize(
+    ("note", "stops"),
+    [
+        ("screed poured over this slab on 20 February", True),
+        ("screed poured over this slab on 20 February (cleared: A. Berg, 2026-03-08)", False),
+        ("hall by the stairs, machines running as before", False),
+    ],
+)
+def test_a_note_of_the_survey_nobody_knows_takes_it(floor, note, stops) -> None:
+    """A new wet layer was noted, and the latest day stood as before."""
+    said = stop_of(replace(floor, details={"note": note})).sentence
+    assert ("Noted of the survey" in said) is stops
+
+
 def read_in_one_hole(survey: Survey, *read: tuple[float, float]) -> Survey:
     """Tests of one hole: days before the latest visit, and humidity."""
     row = {"hole": "H1", "method": "in-situ-rh", "depth_mm": 40.0, "x": 3.0, "y": 2.5}

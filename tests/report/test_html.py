@@ -199,7 +199,9 @@ def test_a_tablet_enlarges_a_figure_that_it_is_too_low_for() -> None:
 
 def test_a_printed_page_has_its_number() -> None:
     """Printed from the browser no page had one; a number is the same in every language."""
-    page = html_text(Content("t", "", "", (), (), ""))
-    (rule,) = re.findall(r"@page \{([^}]*\})", page)
+    page = html_text(Content("t", "", 'A"</style>7', (), (), ""))
+    (rule,) = re.findall(r"@page \{(.*)", page)
     assert "counter(page)" in rule
     assert "counter(pages)" in rule
+    assert page.count("</style>") == 1
+    assert r"A\22 \3c \2f style\3e 7" in rule

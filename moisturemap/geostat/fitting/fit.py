@@ -184,7 +184,7 @@ def fit_covariance(
     if flat > 0.0:
         parts = [((1.0 - flat) * weight, model) for weight, model in parts]
         parts.append((flat, found.nothing()))
-    model = shape.best(polished=wanted == 1)
+    model = shape.best(polished=wanted == 1 and options.polished)
     likelihood = shape.likeliest.log_likelihood(model)
     model = _stretched(model, shape.direction)
     if wanted == 1:

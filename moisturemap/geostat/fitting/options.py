@@ -33,6 +33,9 @@ class FitOptions:
     posterior : int or None
         Most parameter points that carry the uncertainty of the fit; chosen by the number of
         readings when None; 1 for the likeliest alone.
+    polished : bool
+        Search the likeliest alone out to the end; off to take it from the nodes that were drawn, a
+        sixteenth of what the readings leave open apart.
     anisotropy : bool
         Let the range differ by direction as far as the readings tell.
     hidden : bool
@@ -50,6 +53,7 @@ class FitOptions:
     length_bounds: tuple[float, float] | None = None
     priors: bool = True
     posterior: Annotated[int | None, at_least(1)] = None
+    polished: bool = True
     anisotropy: bool = False
     hidden: bool = True
     drift: Drift = constant

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from fastapi import APIRouter, Request
 
 from moisturemap.web.answers import JobAnswer, StepsAnswer
-from moisturemap.web.first_map import begin_first_map
+from moisturemap.web.first_page import begin_first_page
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import JobIn, StepIn
 from moisturemap.web.refusals import Changed
@@ -64,11 +64,11 @@ def _units(job: Job) -> str:
 
 
 @router.get("/projects/{project}", response_model=JobAnswer)
-def one_project(job: JobHere, opens: Literal["", "map"] = "") -> dict[str, Any]:
-    """Summarise a job; that its map is asked for next is said by ``opens``."""
+def one_project(job: JobHere, opens: Literal["", "map", "drying"] = "") -> dict[str, Any]:
+    """Summarise a job; which page is asked for next is said by ``opens``."""
     told = summary(job)
     if opens and told["rooms"] and told["readings"]:
-        begin_first_map(job)
+        begin_first_page(job, opens)
     return told
 
 

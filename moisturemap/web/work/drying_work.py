@@ -37,6 +37,11 @@ def drying(desk: Desk, visit: str | None, own: bool = False) -> Packed:
     return pack(answer, desk.keys.number)
 
 
+def drying_ahead(desk: Desk, visit: str | None) -> None:
+    """Have at hand what Drying shows of the visits up to one, before it is asked for."""
+    drying(desk, visit)
+
+
 def placement(
     desk: Desk, visit: str | None, dehumidifiers: int | None, air_movers: int | None
 ) -> Packed:

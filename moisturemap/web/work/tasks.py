@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from importlib import import_module
 
-from moisturemap.web.work.drying_work import drying, placement
+from moisturemap.web.work.drying_work import drying, drying_ahead, placement
 from moisturemap.web.work.file_work import (
     examine,
     file_rows,
@@ -36,6 +36,7 @@ __all__ = [
     "drill",
     "drill_sheet",
     "drying",
+    "drying_ahead",
     "examine",
     "figure",
     "file_rows",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import runpy
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -24,6 +25,18 @@ def floor(count: int, seed: int, model: Covariance, side: float = 10.0):
     points = rng.uniform(0, side, (count, 2))
     noise = np.sqrt(model.nugget) * rng.standard_normal(count)
     return points, 50 + simulate(points, model, 1, seed)[0] + noise
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("count", [60, 300])
+def test_a_fit_that_is_not_polished_is_hardly_less_likely(count: int, seed: int):
+    """Far less than what the readings leave open, half a unit of log likelihood for one sd."""
+    points, values = floor(count, seed, Covariance("matern32", 9.0, 1.0, 1.0))
+    options = FitOptions(kinds=("matern32",), priors=False, posterior=1)
+    polished = fit_covariance(points, values, options=options)
+    rough = fit_covariance(points, values, options=replace(options, polished=False))
+    assert polished.log_likelihood - rough.log_likelihood < 0.05
+    assert rough.model != polished.model
 
 
 def test_the_fit_is_a_maximum_of_the_restricted_likelihood():

@@ -259,7 +259,7 @@ export interface paths {
         };
         /**
          * One Project
-         * @description Summarise a job; that its map is asked for next is said by ``opens``.
+         * @description Summarise a job; which page is asked for next is said by ``opens``.
          */
         get: operations["one_project_api_projects__project__get"];
         put?: never;
@@ -3345,7 +3345,7 @@ export interface operations {
     one_project_api_projects__project__get: {
         parameters: {
             query?: {
-                opens?: "" | "map";
+                opens?: "" | "map" | "drying";
             };
             header?: never;
             path: {

@@ -108,9 +108,9 @@ class Page {
     if (routing === this.routing) await this.open(name, routing);
   }
 
-  /** Read a job; told that its map is asked for next, the program begins that at once. */
+  /** Read a job; told that map or Drying is asked for next, the program begins that at once. */
   private async openProject(id: string, left = (): boolean => false, next = ""): Promise<void> {
-    const query = next === "map" ? "?opens=map" : "";
+    const query = ["map", "drying"].includes(next) ? `?opens=${next}` : "";
     const read = await ask<ProjectInfo>(`/api/projects/${encodeURIComponent(id)}${query}`);
     if (left()) return;
     this.project = read;

@@ -1,4 +1,4 @@
-"""The map of a job is begun when its page is opened, and stands in nobody's way."""
+"""Map or Drying of a job are begun when they are opened, and stand in nobody's way."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Beside(SameThread):
         """Work as long as it is wanted, one after the other as a lane does."""
         with self._its_turn(question, unwanted):
             self.begun.append(question)
-            if question.task != "map_ahead":
+            if not question.task.endswith("_ahead"):
                 return super().run(question, say, unwanted)
             say("looking for disturbances", 0.3)
             while not self.may_go:
@@ -81,6 +81,23 @@ def test_the_map_of_a_job_is_begun_once_when_it_is_opened(opened: Any) -> None:
     assert studies == {key: one for key, one in kept.items() if "study" in key}
     client.get(base, params={"opens": "map"})
     assert [one.task for one in lane.begun] == ["map_ahead", "quick_map"]
+
+
+def test_drying_of_a_job_is_begun_when_it_is_opened(client: TestClient) -> None:
+    """Then the visits asked for are compared already."""
+    base = make_job(client)
+    job: Job = client.app.state.shelf.job("Harbour shop")  # type: ignore[attr-defined]
+    lane = Beside()
+    job.lanes = type(job.lanes)(lane, job.lanes.quick)
+    lane.may_go = True
+    client.get(base, params={"opens": "drying"})
+    _until(lambda: lane.ended == ["done"])
+    compared = [one for key, one in lane._memo.items() if key[1] == "drying"]
+    assert len(compared) == 1
+    shown = client.get(f"{base}/drying", params={"visit": "v1"}).json()
+    assert shown["maps"]
+    assert [one for key, one in lane._memo.items() if key[1] == "drying"] == compared
+    assert [one.task for one in lane.begun] == ["drying_ahead", "drying"]
 
 
 def test_anything_else_that_is_asked_goes_before_it(opened: Any) -> None:

@@ -1,21 +1,27 @@
-"""The first map of a job, begun when its page is opened, before that has loaded and asks for it."""
+"""What the first page of a job shows, begun when it is opened, before it has loaded and asks."""
 
 from __future__ import annotations
 
 import threading
 from contextlib import suppress
 from functools import partial
+from typing import Literal
 
 from moisturemap.errors import MoistureMapError
 from moisturemap.web.jobs import Job, now_and_then
 from moisturemap.web.work import Question
 
-MAPS = ("floor_map", "quick_map")
-"""What it is worked out for."""
+Page = Literal["map", "drying"]
+
+TASKS: dict[Page, str] = {"map": "map_ahead", "drying": "drying_ahead"}
+"""What is worked out for a page."""
+
+HELPED = {"map_ahead": ("floor_map", "quick_map"), "drying_ahead": ("drying",)}
+"""What comes sooner by it."""
 
 
-def begin_first_map(job: Job) -> None:
-    """Work out the map of a job while the page that will ask for it loads.
+def begin_first_page(job: Job, page: Page) -> None:
+    """Work out what a page of a job shows while the page that will ask for it loads.
 
     Once for each job. Whatever else is asked meanwhile goes before it. Nothing of it is shown
     before it is asked for, and then only if the data are still the same.
@@ -23,13 +29,13 @@ def begin_first_map(job: Job) -> None:
     if job.foreseen or not job.lanes.study.apart:
         return
     job.foreseen = True
-    threading.Thread(target=_work_out, args=(job,), name="first map", daemon=True).start()
+    threading.Thread(target=_work_out, args=(job, TASKS[page]), name=page, daemon=True).start()
 
 
-def _work_out(job: Job) -> None:
+def _work_out(job: Job, task: str) -> None:
     with suppress(MoistureMapError):  # it is refused again, in words, when it is asked for
         snapshot = job.snapshot()
-        question = snapshot.question("map_ahead", job.id, {"visit": None})
+        question = snapshot.question(task, job.id, {"visit": None})
         lane = job.lanes.study
 
         def unwanted() -> bool:
@@ -47,5 +53,8 @@ def _tell(job: Job, phrase: str, fraction: float) -> None:
 
 
 def _helped(asked: Question, question: Question) -> bool:
-    """Whether what is asked comes sooner by the map that is worked out."""
-    return asked.task in MAPS and (asked.job, asked.keys) == (question.job, question.keys)
+    """Whether what is asked comes sooner by what is worked out."""
+    return asked.task in HELPED[question.task] and (asked.job, asked.keys) == (
+        question.job,
+        question.keys,
+    )
