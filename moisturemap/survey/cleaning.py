@@ -335,8 +335,8 @@ def _slipped(
         return mine & np.isfinite(of) & (np.abs(of / step - np.round(of / step)) > 1e-6)
 
     odd = between(value)
-    few = odd.sum() <= MOST_BETWEEN * mine.sum()
-    return odd & few & (value > 0) & ~between(10.0 * value) & (10.0 * value <= meter.scale[1])
+    slipped = (value > 0) & ~between(10.0 * value) & (10.0 * value <= meter.scale[1])
+    return odd & slipped if odd.sum() <= MOST_BETWEEN * mine.sum() else np.zeros_like(odd)
 
 
 def _scale_ends(
