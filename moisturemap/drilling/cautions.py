@@ -12,7 +12,7 @@ GENERAL = (
     "find them with a locator, isolate what can be isolated, and drill under a permit (HSE HSG47; "
     "Electricity at Work Regulations 1989; local code and licensed trades decide). Sweep the meter "
     "across each place both ways first, reading every 0.1 m as far as 0.4 m on either side: where "
-    "it rises sharply, do not drill.",
+    "it rises sharply, even as a small bump on the slope of wet floor, do not drill.",
     "Post-tensioning: no hole until records, ground-penetrating radar and the structural engineer "
     "have ruled out tendons or marked the places; drawings alone are not enough (ACI 318 records; "
     "local code). A cut tendon can kill.",

@@ -11,9 +11,9 @@ of all holes, `silent` holes too near of which nothing but the caution on every 
 `Untold` are wet zones without a hole of which the plan says nothing, `wettest` floors with a hole
 in the wettest twentieth of the undisturbed floor. `After sweeps` does as every plan asks: the meter
 is swept across each place both ways (every 0.1 m to 0.4 m on either side), a place where it rises
-by 4 noise sd over both ends is rejected and the rest planned again, up to four times; what still
-rises is not drilled. Mesh, heating loops and wire lie under much of a floor and are
-counted apart: no plan keeps clear of what the readings cannot show.
+by 4 noise sd over a lower reading on both sides is rejected and the rest planned again, up to four
+times; what still rises is not drilled. Mesh, heating loops and wire lie under much of a floor and
+are counted apart: no plan keeps clear of what the readings cannot show.
 """
 
 from __future__ import annotations
@@ -68,11 +68,13 @@ def near_service(floor: SyntheticFloor, place: np.ndarray) -> list[tuple[str, fl
 
 
 def swept(read: Callable[[np.ndarray], np.ndarray], noise: float, place: np.ndarray) -> bool:
-    """Whether a sweep across a place, along x and along y, rises over both of its ends."""
+    """Whether a sweep across a place, along x and along y, rises, if only on a slope, or dips."""
     steps = np.arange(-4, 5) / 10.0
     for way in np.eye(2):
         row = read(place + steps[:, None] * way)
-        if row.max() - max(row[0], row[-1]) >= SHOWS_SD * noise:
+        before = np.minimum.accumulate(row)
+        after = np.minimum.accumulate(row[::-1])[::-1]
+        if (row - np.maximum(before, after)).max() >= SHOWS_SD * noise:
             return True
         if row[[0, -1]].max() - row[4] >= SHOWS_SD * noise:
             return True
