@@ -28,6 +28,7 @@ from moisturemap.acceptance.floor import FloorVerdict, exceeds_validly, floor_ve
 from moisturemap.acceptance.known import (
     known_on,
     known_study,
+    said_of_lapsing,
 )
 from moisturemap.acceptance.limit_doubt import heated_limits
 from moisturemap.acceptance.next_step import next_steps
@@ -333,6 +334,7 @@ def weigh(
     floor = floor_verdict(judged, spots, covers, unlimited(limits), against)
     until = _holds_until(judged, book) if floor.verdict == "meets" else None
     told = told_beside(survey, study, judged, floor.verdict, as_of)
+    told += said_of_lapsing(survey, until)
     return Weighed(floor, judged, covers, limits, book, as_of, until, told)
 
 

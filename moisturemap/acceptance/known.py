@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.survey import Instrument, Survey, Visit
@@ -88,6 +88,28 @@ def said_of_covered(tests: Sequence[JudgedTest]) -> tuple[str, ...]:
     return tuple(
         f"{name} was covered on {when}: what the tests show is not how dry it was when covered"
         for name, when in late.items()
+    )
+
+
+def said_of_lapsing(survey: Survey, until: datetime | None) -> tuple[str, ...]:
+    """Say which floors are to be covered after the day until which a verdict holds.
+
+    Parameters
+    ----------
+    survey : Survey
+    until : datetime or None
+        Until when a floor that meets does; None for one that does not.
+    """
+    if until is None:
+        return ()
+    later: dict[date, list[str]] = {}
+    for room in survey.plan.rooms:
+        if room.slab.covered and room.slab.covered > until.date():
+            later.setdefault(room.slab.covered, []).append(room.name)
+    return tuple(
+        f"{', '.join(names)} is to be covered on {day:%Y-%m-%d}, and the verdict holds until"
+        f" {until:%Y-%m-%d}: read again before that floor is covered"
+        for day, names in sorted(later.items())
     )
 
 

@@ -34,7 +34,7 @@ def choices_words(accepted_risk: float, book: RuleBook, limits: Mapping[str, Lim
 
 
 BY_INVALID = (
-    "At least one test reads above the limit. None that does is valid: such a test clears nothing"
+    "At least one result lies above the limit. None that does is valid: such a test clears nothing"
     " and is not waved away, so the floor counts as above the limit until it is repeated."
 )
 

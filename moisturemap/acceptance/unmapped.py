@@ -20,12 +20,13 @@ from shapely.ops import unary_union
 from moisturemap.acceptance.capped import capped
 from moisturemap.anomalies import ANOMALY_KINDS, is_along, is_drawn, read_sweeps
 from moisturemap.geostat import spacing_of
-from moisturemap.survey import BELOW_A_STEP, DOUBTED, USED_FLAGS, Survey, agreeing
+from moisturemap.survey import BETWEEN_STEPS, DOUBTED, OFF_STEP, USED_FLAGS, Survey, agreeing
 from moisturemap.survey.note_words import names_wet_floor
 from moisturemap.zones import MappedVisit, unread_parts
 from moisturemap.zones.fell_fast import fell_fast
 from moisturemap.zones.high_beside import high_beside
 from moisturemap.zones.high_place import HighPlace
+from moisturemap.zones.off_origin import off_origin
 from moisturemap.zones.standing_out import (
     BESIDE_M,
     LEAST_READINGS,
@@ -117,7 +118,7 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
     found += _written(study) + _earlier(study, standing) + _unread(study, standing)
     found += _in_no_room(study) + _narrow(study) + _below_the_level(study)
     found += standing_out(study) + lone_high(study) + _once_higher(survey, study)
-    found += fell_fast(survey, study) + capped(study) + high_beside(study)
+    found += fell_fast(survey, study) + capped(study) + high_beside(study) + off_origin(study)
     if not study.wet.zones.empty:
         return found
     return found + _no_zone(study) + _below_a_doubtful_level(study) + uneven(study)
@@ -183,7 +184,7 @@ def _written(study: MappedVisit) -> tuple[HighPlace, ...]:
     noted = note.map(names_wet_floor).astype(bool)
     told = words.str.contains(WET_WORDS) | ~words.str.contains(NOT_READ)
     told &= readings["flag"] == "not-numeric"
-    told |= readings["reason"].astype(str).str.startswith(BELOW_A_STEP)
+    told |= readings["reason"].astype(str).str.startswith(OFF_STEP)
     places = readings[["x", "y"]].to_numpy(dtype=float)
     if not used.any():
         return ()
@@ -203,6 +204,8 @@ def _in_words(rows: pd.DataFrame) -> HighPlace:
     first = rows.iloc[0]
     count = "1 place" if len(rows) == 1 else f"{len(rows)} places"
     why = f"on {count} of the scan no reading was written ({str(first['raw'])!r})"
+    if str(first["reason"]).startswith(BETWEEN_STEPS):
+        why = f"on {count} of the scan the display cannot show {str(first['raw'])!r}"
     if names_wet_floor(str(first["note"])):
         why = f"on {count} of the scan the note says {str(first['note'])!r}"
     return HighPlace(why, "there", places=_places(rows))

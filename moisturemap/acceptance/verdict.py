@@ -132,6 +132,8 @@ def judge(entry: TestEntry, judged: Judged, limit: Limit | None, *, risk: float)
     if entry.text("censored") == "above":
         verdict = "exceeds" if value >= bound else "not proven"
         return TestVerdict(verdict, f"at or above {shown}, the end of the scale", None)
+    if entry.text("censored") == "below":
+        return TestVerdict("not proven", f"at or below {shown}, the start of the scale", None)
     guard = -float(ndtri(allowed)) * spread.standard
     asked = spread.allowance + guard if allowed < 0.5 else 0.0
     chance = chance_above(value, spread, bound)

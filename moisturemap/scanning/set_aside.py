@@ -5,7 +5,14 @@ from __future__ import annotations
 import pandas as pd
 
 from moisturemap.scanning.remark import Remark
-from moisturemap.survey import ABOVE_SCALE, BELOW_A_STEP, USED_FLAGS, CleanReadings
+from moisturemap.survey import (
+    ABOVE_SCALE,
+    BELOW_A_STEP,
+    BETWEEN_STEPS,
+    OFF_STEP,
+    USED_FLAGS,
+    CleanReadings,
+)
 
 FULL_SCALE_SHARE = 0.05
 """From this share of readings at the end of the scale on, the meter is set too fine (our choice)
@@ -28,7 +35,7 @@ def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:
     readings = clean.readings
     remarks = []
     for flag, sentence in _SENTENCES.items():
-        rows = readings[(readings["flag"] == flag) & ~_shares(readings)]
+        rows = readings[(readings["flag"] == flag) & ~_off_step(readings)]
         if rows.empty:
             continue
         count = "1 reading" if len(rows) == 1 else f"{len(rows)} readings"
@@ -42,7 +49,13 @@ def remarks_on_set_aside(clean: CleanReadings) -> list[Remark]:
         if flag == "not-numeric":
             told += f": {_found(rows)}"
         remarks.append(Remark(level, f"{told}.", _rows(rows)))
-    return remarks + _above_scale(readings) + _shares_of_one(readings) + _ends_of_scale(clean)
+    return (
+        remarks
+        + _above_scale(readings)
+        + _shares_of_one(readings)
+        + _slipped(readings)
+        + _ends_of_scale(clean)
+    )
 
 
 def _above_scale(readings: pd.DataFrame) -> list[Remark]:
@@ -55,16 +68,26 @@ def _above_scale(readings: pd.DataFrame) -> list[Remark]:
     return [] if rows.empty else [Remark("problem", sentence, _rows(rows))]
 
 
-def _shares(readings: pd.DataFrame) -> pd.Series[bool]:
-    return readings["reason"].str.startswith(BELOW_A_STEP)
+def _off_step(readings: pd.DataFrame) -> pd.Series[bool]:
+    return readings["reason"].str.startswith(OFF_STEP)
 
 
 def _shares_of_one(readings: pd.DataFrame) -> list[Remark]:
     """Name readings that a spreadsheet may have turned into shares of 1."""
-    rows = readings[_shares(readings)]
+    rows = readings[readings["reason"].str.startswith(BELOW_A_STEP)]
     sentence = (
         f"{_are(rows)} less than one step of the display and not mapped: a spreadsheet may have"
         " made 0.7 of 70 %. Write what the meter showed, or state its step."
+    )
+    return [] if rows.empty else [Remark("problem", sentence, _rows(rows))]
+
+
+def _slipped(readings: pd.DataFrame) -> list[Remark]:
+    """Name readings whose decimal point may have slipped."""
+    rows = readings[readings["reason"].str.startswith(BETWEEN_STEPS)]
+    sentence = (
+        f"{_are(rows)} between two steps of the display and not mapped: a decimal point may have"
+        " slipped, as 7.4 for 74. Write what the meter showed, or state its step."
     )
     return [] if rows.empty else [Remark("problem", sentence, _rows(rows))]
 

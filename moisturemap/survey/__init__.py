@@ -7,7 +7,14 @@ from moisturemap.survey.clean import (
     USED_FLAGS,
     CleanReadings,
 )
-from moisturemap.survey.cleaning import ABOVE_SCALE, BELOW_A_STEP, SCANNING_KINDS, clean_readings
+from moisturemap.survey.cleaning import (
+    ABOVE_SCALE,
+    BELOW_A_STEP,
+    BETWEEN_STEPS,
+    OFF_STEP,
+    SCANNING_KINDS,
+    clean_readings,
+)
 from moisturemap.survey.counting import SURENESS, CountRule, counts_for, packaged_counts
 from moisturemap.survey.country import UK, US, Country, country_of
 from moisturemap.survey.disagreement import contradicted
@@ -34,6 +41,8 @@ from moisturemap.survey.visit import AmbientReading, Visit
 __all__ = [
     "ABOVE_SCALE",
     "BELOW_A_STEP",
+    "BETWEEN_STEPS",
+    "OFF_STEP",
     "CLEANING_FLAGS",
     "CONTESTED",
     "DOUBTED",

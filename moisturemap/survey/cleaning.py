@@ -264,6 +264,17 @@ BELOW_A_STEP = "less than one step of the display"
 """How the reason of a reading begins that is a share of 1 where the meter shows whole numbers."""
 
 
+BETWEEN_STEPS = "between two steps of the display"
+"""How the reason of a reading begins whose decimal point slipped, as 7.4 for 74."""
+
+OFF_STEP = (BELOW_A_STEP, BETWEEN_STEPS)
+"""How the reasons of readings begin that a display in whole steps cannot show."""
+
+MOST_BETWEEN = 0.1
+"""More readings between two steps are means of several, and none of a slip [share]; project
+choice."""
+
+
 def _judge(placed: pd.DataFrame, meter: Instrument) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Give each reading its flag and reason; the first fault in the order below names it."""
     mine = (placed["instrument"] == meter.id).to_numpy()
@@ -297,6 +308,8 @@ def _judge(placed: pd.DataFrame, meter: Instrument) -> tuple[pd.DataFrame, tuple
     # a display in whole steps shows no 0.7: a spreadsheet made it of 70 %, as like as not
     share = mine & (value > 0) & (value < 1) & ((meter.step or 0) >= 1)
     set_aside(share, "out-of-scale", f"{BELOW_A_STEP} of {meter.id}")
+    slipped = mine & (censored == "") & _slipped(value, mine, meter)
+    set_aside(slipped, "out-of-scale", f"{BETWEEN_STEPS} of {meter.id}")
     # to lose a wet reading is worse than to show a slip of the pen: it counts as full scale
     above = mine & stated & (value > high)
     value[above], censored[above] = high, "above"
@@ -308,6 +321,22 @@ def _judge(placed: pd.DataFrame, meter: Instrument) -> tuple[pd.DataFrame, tuple
     set_aside(censored == "above", "full-scale", "full scale: at or above this value")
     set_aside(censored == "below", "below-scale", "start of the scale: at or below this value")
     return placed.assign(value=value, censored=censored, flag=flag, reason=reason), notes
+
+
+def _slipped(
+    value: NDArray[np.float64], mine: NDArray[np.bool_], meter: Instrument
+) -> NDArray[np.bool_]:
+    """Return which of a few values lie between the steps, and ten times as much on the scale."""
+    step = meter.step or 0.0
+    if step < 1.0 or meter.scale is None:
+        return np.zeros(value.size, dtype=bool)
+
+    def between(of: NDArray[np.float64]) -> NDArray[np.bool_]:
+        return mine & np.isfinite(of) & (np.abs(of / step - np.round(of / step)) > 1e-6)
+
+    odd = between(value)
+    slipped = (value > 0) & ~between(10.0 * value) & (10.0 * value <= meter.scale[1])
+    return odd & slipped if odd.sum() <= MOST_BETWEEN * mine.sum() else np.zeros_like(odd)
 
 
 def _scale_ends(

@@ -296,7 +296,7 @@ class Shelf:
         self._turn = threading.RLock()
         self.lanes = Lanes(
             *(
-                (OwnProcess("studies"), OwnProcess("quick work"))
+                (OwnProcess("studies", behind=True), OwnProcess("quick work"))
                 if settings.own_process
                 else (SameThread(), SameThread())
             )

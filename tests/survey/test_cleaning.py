@@ -238,3 +238,24 @@ def test_the_survey_itself_is_left_as_it_was() -> None:
     before = given.readings.copy()
     clean_readings(given)
     pd.testing.assert_frame_equal(given.readings, before)
+
+
+@pytest.mark.parametrize(
+    ("value", "others", "step", "kept"),
+    [
+        (7.4, 11, 1.0, False),
+        (7.4, 11, None, True),
+        (7.4, 11, 0.1, True),
+        (7.4, 3, 1.0, True),
+        (82.5, 11, 1.0, True),
+        (31.3, 11, 1.0, True),
+        (74.0, 11, 1.0, True),
+    ],
+)
+def test_a_decimal_point_that_slipped_is_no_dry_reading(value, others, step, kept) -> None:
+    """A display of whole steps shows no 7.4; of many such values each is a mean of several."""
+    rows = [{"x": 0.2 + 0.3 * k, "value": 40.0 + k} for k in range(others)]
+    meter = Instrument("meter", scale=(0.0, 100.0), step=step)
+    clean = clean_readings(survey({"x": 2.0, "y": 2.0, "value": value}, *rows, meters=(meter,)))
+    assert (clean.readings["flag"].iloc[0] == "clear") is kept
+    assert (clean.readings["flag"].iloc[1:] == "clear").all()

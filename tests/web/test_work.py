@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import threading
@@ -176,6 +177,24 @@ def test_a_process_that_is_killed_takes_nothing_along(lane: OwnProcess, tmp_path
     with pytest.raises(WorkEnded, match="Nothing stored is lost"):
         lane.run(Question("plan_file", arguments=wanted), lambda phrase, part: None, killed_at_work)
     assert _ask(lane, "plan_file", **wanted)["width_m"] == 4.0
+
+
+@pytest.mark.skipif(not hasattr(os, "getpriority"), reason="needs a system that ranks processes")
+def test_studies_give_way_to_the_app_and_quick_work_does_not(tmp_path: Path) -> None:
+    """On cores full of studies the app would answer late."""
+    plan = tmp_path / "plan.wkt"
+    plan.write_text("POLYGON ((0 0, 4 0, 4 3, 0 3, 0 0))", encoding="utf-8")
+    wanted = {"path": str(plan), "units": ("m", "m"), "layer": None, "turn": (0.0, False)}
+    mine, ranks = os.getpriority(os.PRIO_PROCESS, 0), []
+    with closing(Shelf(Settings(folder=tmp_path))) as shelf:
+        for lane in (shelf.lanes.study, shelf.lanes.quick):
+            assert isinstance(lane, OwnProcess)
+            _ask(lane, "plan_file", **wanted)
+            assert lane._process is not None
+            assert lane._process.pid is not None
+            ranks.append(os.getpriority(os.PRIO_PROCESS, lane._process.pid))
+    assert ranks[0] > mine
+    assert ranks[1] == mine
 
 
 def test_a_refusal_comes_back_with_all_it_says(lane: OwnProcess, tmp_path: Path) -> None:

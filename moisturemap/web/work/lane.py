@@ -32,6 +32,10 @@ LONGEST_S = 120.0
 """Nor does it go on longer than this by the clock [s]: it may hang and compute nothing."""
 
 
+BEHIND = 5
+"""How far all else goes before studies (nice): with two cores full of them the app answered in half
+the time."""
+
 READY = "ready"
 """What a process says once it has loaded what it needs."""
 
@@ -144,13 +148,20 @@ class SameThread(Lane):
 
 
 class OwnProcess(Lane):
-    """Work done in a process of its own, which cannot take the app along when it ends badly."""
+    """Work done in a process of its own, which cannot take the app along when it ends badly.
+
+    Parameters
+    ----------
+    name : str
+    behind : bool
+        Whether the app and the page go before it where they want the same core.
+    """
 
     apart = True
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, behind: bool = False) -> None:
         super().__init__()
-        self._name = name
+        self._name, self._behind = name, behind
         self._process: multiprocessing.process.BaseProcess | None = None
         self._connection: Connection | None = None
         self._closed = threading.Event()
@@ -172,7 +183,7 @@ class OwnProcess(Lane):
         self._ready = False
         process = context.Process(
             target=_work,
-            args=(theirs, self._stop),
+            args=(theirs, self._stop, self._behind),
             name=f"moisturemap {self._name}",
             daemon=True,
         )
@@ -266,8 +277,10 @@ class OwnProcess(Lane):
             process.kill()
 
 
-def _work(connection: Connection, stop: Any) -> None:
+def _work(connection: Connection, stop: Any, behind: bool) -> None:
     """Answer questions until the app is gone."""
+    if behind and hasattr(os, "nice"):  # not on Windows
+        os.nice(BEHIND)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C ends the app, and the app ends this
     with suppress(OSError):
         # Where memory runs out, this process goes first and the app stays.
