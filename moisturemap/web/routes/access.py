@@ -79,6 +79,12 @@ AskerHere = Annotated[Asker, Depends(asker_of)]
 KEY_WORDS = "Makes a repeat do nothing; the same key with other contents is another request"
 
 
+KeyAlone = Annotated[
+    str, Header(alias="Idempotency-Key", max_length=80, description="Makes a repeat do nothing")
+]
+"""For what is sent again with another revision in it, under a key that is new with each edit."""
+
+
 async def request_key(
     request: Request,
     key: Annotated[str, Header(alias="Idempotency-Key", max_length=80, description=KEY_WORDS)] = "",

@@ -13,7 +13,7 @@ from fastapi import APIRouter, File, Form, UploadFile
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import BeyondIn, PlanIn
 from moisturemap.web.refusals import Changed
-from moisturemap.web.routes.access import JobHere, RequestKey, ShelfHere
+from moisturemap.web.routes.access import JobHere, KeyAlone, ShelfHere
 from moisturemap.web.uploads import uploaded
 from moisturemap.web.work import Question
 
@@ -27,7 +27,7 @@ def plan(job: JobHere) -> dict[str, Any]:
 
 
 @router.put("/projects/{project}/plan")
-def put_plan(job: JobHere, content: PlanIn, key: RequestKey = "") -> dict[str, Any]:
+def put_plan(job: JobHere, content: PlanIn, key: KeyAlone = "") -> dict[str, Any]:
     """Store a plan in place of the one it was made from, with what moves along with it."""
     from moisturemap.entry.carried import Carried, carry, refuse_left_behind
     from moisturemap.entry.plan_exchange import plan_from_plain, plan_to_plain, stored_plan
