@@ -47,8 +47,8 @@ one is one page)."""
 PAGE_LINES, PAGE_LINES_ON_LETTER, LINE_LETTERS = 27, 23, 100
 """Lines of words and steps on page one beside its headings and map, and letters of one of words."""
 
-LOWER_MAP_LINES = 1
-"""Lines more on letter paper where the map of a summary is less high."""
+SUMMARY_KEY_LINES = 1
+"""Lines fewer on letter paper where the key of the map of a summary names lines and spots too."""
 
 WHAT_LETTERS, WHO_LETTERS = 74, 27
 """Letters of a line in the columns of the table of steps (our choice, by the fullest page one: a
@@ -204,7 +204,7 @@ def next_steps(material: Material, steps: Sequence[Step], above: Sequence[Block]
     options = material.options
     page = PAGE_LINES
     if options.paper == "Letter":
-        page = PAGE_LINES_ON_LETTER + (LOWER_MAP_LINES if options.summary else 0)
+        page = PAGE_LINES_ON_LETTER - (SUMMARY_KEY_LINES if options.summary else 0)
     kept = _fitting(rows, page - sum(map(_lines, above)))
     shown, left = rows[:kept], rows[kept:]
     if left:
