@@ -5237,7 +5237,7 @@ export interface operations {
         parameters: {
             query?: never;
             header?: {
-                /** @description Makes a repeat do nothing; the same key with other contents is another request */
+                /** @description Makes a repeat do nothing */
                 "Idempotency-Key"?: string;
             };
             path: {
