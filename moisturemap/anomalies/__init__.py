@@ -11,6 +11,7 @@ from moisturemap.anomalies.drawn import is_along, is_drawn
 from moisturemap.anomalies.limits import alias_wavelength, ridge_fraction
 from moisturemap.anomalies.options import DetectOptions
 from moisturemap.anomalies.rises import Rises
+from moisturemap.anomalies.rooms_crossed import rooms_crossed
 from moisturemap.anomalies.scene import USUAL_FOOTPRINT_M, read_sweeps
 
 __all__ = [
@@ -27,4 +28,5 @@ __all__ = [
     "is_drawn",
     "read_sweeps",
     "ridge_fraction",
+    "rooms_crossed",
 ]

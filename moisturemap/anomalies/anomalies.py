@@ -34,8 +34,8 @@ ANOMALY_COLUMNS = (
 )
 """``anomaly`` is "L1", "S1", "M1", "X1" by kind; ``standing`` is one of ``STANDINGS``; ``odds`` are
 those of a thing against wet floor and a step, at most even for what is contested, NaN where it was
-not weighed against them (patterns, single readings, marks); ``room`` names all rooms that a line
-runs through, in its order; ``strength`` in reading units,
+not weighed against them (patterns, single readings, marks); ``room`` is the one most of it lies in,
+for a line may run through several (``rooms_crossed``); ``strength`` in reading units,
 ``score`` that over its standard error; ``readings`` is how many readings it disturbs; ``length_m``
 is NaN for what is not a line; ``width_m`` is the standard deviation of the response across it, for
 mesh the distance between crests, NaN for a single reading; ``persistence`` is "", "persists" or

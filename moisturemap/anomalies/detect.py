@@ -19,7 +19,6 @@ from moisturemap.anomalies.options import DetectOptions
 from moisturemap.anomalies.persistence import judge_persistence
 from moisturemap.anomalies.remarks import row_remarks, set_remarks
 from moisturemap.anomalies.rises import Rises
-from moisturemap.anomalies.rooms_crossed import rooms_crossed
 from moisturemap.anomalies.scene import Scene, scene_of
 from moisturemap.anomalies.search import search
 from moisturemap.anomalies.visits import values_before
@@ -202,8 +201,7 @@ class _Notebook:
         name = f"{LETTERS[anomaly.kind]}{self.counts[anomaly.kind]}"
         room = _room_of(anomaly, locations, plan)
         told = describe(anomaly, plan, room, lasting)
-        rooms = rooms_crossed(anomaly.geometry, plan, room)
-        self.rows.append(_row(name, anomaly, domain, rooms, lasting, told))
+        self.rows.append(_row(name, anomaly, domain, room, lasting, told))
         numbers = locations["location"].to_numpy()[anomaly.disturbed]
         sizes = np.abs(anomaly.effect)
         for location, size, stays in zip(numbers, sizes, anomaly.stays, strict=True):
@@ -217,14 +215,14 @@ class _Notebook:
 
 
 def _row(
-    name: str, anomaly: Anomaly, domain: Domain, rooms: str, lasting: str, told: Told
+    name: str, anomaly: Anomaly, domain: Domain, room: str, lasting: str, told: Told
 ) -> dict[str, object]:
     return {
         "anomaly": name,
         "kind": anomaly.kind,
         "standing": anomaly.standing,
         "odds": anomaly.odds,
-        "room": rooms,
+        "room": room,
         "domain": domain.key,
         "strength": anomaly.strength,
         "score": anomaly.score,

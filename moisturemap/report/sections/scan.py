@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.anomalies import rooms_crossed
 from moisturemap.report.content import (
     Block,
     Bullets,
@@ -159,7 +160,7 @@ def anomalies(material: Material) -> Section:
             (
                 str(one.anomaly),
                 _KINDS.get(one.kind, str(one.kind)),
-                str(one.room),
+                rooms_crossed(one.geometry, study.survey.plan, str(one.room)),
                 number(one.readings, 0),
                 number(one.strength, 0),
                 wording.sentence(_with_persistence(str(one.sentence), one.persistence)),
