@@ -87,11 +87,11 @@ def _sentence(found: pd.DataFrame, latest: CleanReadings, level: float) -> str:
     top = found.iloc[int(found["value"].to_numpy().argmax())]
     count = "1 place was" if len(found) == 1 else f"{len(found)} places were"
     rooms = ", ".join(dict.fromkeys(found["room"].astype(str)))
-    told = (
+    how = "shift what stands there and read it"
+    if read_lower(latest):
+        how = "read it again as on the visits before"
+    return (
         f"{count} not read on {latest.visit.id}: wet at {visits}, in {rooms}, at most "
         f"{top['value']:.3g} at ({top['x']:.2f}, {top['y']:.2f}), above the wet level of "
-        f"{level:.3g}. This floor counts as wet and no day can be named for it"
+        f"{level:.3g}. This floor counts as wet and no day can be named for it: {how}."
     )
-    if read_lower(latest):
-        return f"{told}: read it again as on the visits before."
-    return f"{told}: shift what stands there and read it."
