@@ -27,6 +27,7 @@ from moisturemap.zones.fell_fast import fell_fast
 from moisturemap.zones.high_beside import high_beside
 from moisturemap.zones.high_place import HighPlace
 from moisturemap.zones.off_origin import off_origin
+from moisturemap.zones.part_fell import part_fell
 from moisturemap.zones.standing_out import (
     BESIDE_M,
     LEAST_READINGS,
@@ -119,6 +120,7 @@ def places_without_map(survey: Survey, study: MappedVisit | None) -> tuple[HighP
     found += _in_no_room(study) + _narrow(study) + _below_the_level(study)
     found += standing_out(study) + lone_high(study) + _once_higher(survey, study)
     found += fell_fast(survey, study) + capped(study) + high_beside(study) + off_origin(study)
+    found += part_fell(survey, study.clean, study.wet.level.value)
     if not study.wet.zones.empty:
         return found
     return found + _no_zone(study) + _below_a_doubtful_level(study) + uneven(study)

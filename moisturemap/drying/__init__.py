@@ -29,6 +29,7 @@ from moisturemap.drying.mixture import CourseMixture
 from moisturemap.drying.not_read import NotRead, not_read_again
 from moisturemap.drying.options import DryingOptions
 from moisturemap.drying.panel import Panel, make_panel
+from moisturemap.drying.part_lower import lower_sentence, without_lower_parts
 from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.stop import Stop, find_stop
@@ -88,5 +89,7 @@ __all__ = [
     "zone_drives",
     "wet_area_of",
     "NotRead",
+    "without_lower_parts",
+    "lower_sentence",
     "not_read_again",
 ]

@@ -30,6 +30,7 @@ from moisturemap.drying.not_read import NOTHING, NotRead
 from moisturemap.drying.noted import latest_notes
 from moisturemap.drying.offset import doubt_sentences
 from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.part_lower import as_read_before
 from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.slab_clock import depth_sentences
@@ -257,7 +258,8 @@ def _begun(
     """Return what is known of the visits one by one."""
     ids = [one.id for one in series.visits]
     notes = (*series.notes, *_stray_notes(floor), *_scale_notes(floor, ids))
-    return DryingProgress(series, levels, latest.wet, air=air_table(series.visits), notes=notes)
+    shown = as_read_before(levels, series.clean)
+    return DryingProgress(series, shown, latest.wet, air=air_table(series.visits), notes=notes)
 
 
 def _floor(series: VisitSeries, latest: MappedVisit) -> Floor:
@@ -369,7 +371,7 @@ def _concluded(
         statements.append(step_sentence(maps.step))
     statements.append(why_no_forecast)
     if latest.wet.level.value is not None and maps.wet.zones.empty:
-        statements.append(no_zone_sentence(maps.series.offsets))
+        statements.append(no_zone_sentence(maps.series))
     statements += [*maps.areas["sentence"], *maps.features["sentence"]]
     statements += [text for one in maps.forecasts for text in (one.sentence, one.look_back) if text]
     rooms = tuple(str(room) for room in maps.wet.zones["room"])

@@ -13,6 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from moisturemap.drying.part_lower import read_lower
 from moisturemap.geostat import spacing_of
 from moisturemap.survey import USED_FLAGS, CleanReadings
 
@@ -74,20 +75,23 @@ def not_read_again(clean: Sequence[CleanReadings], level: float | None) -> NotRe
     if found.empty:
         return NOTHING
     values = found["value"].to_numpy(dtype=float)
-    return NotRead(_places(found), values, spacing**2, _sentence(found, clean[-1].visit.id, level))
+    return NotRead(_places(found), values, spacing**2, _sentence(found, clean[-1], level))
 
 
 def _places(table: pd.DataFrame) -> Array:
     return np.asarray(table[["x", "y"]].to_numpy(dtype=float))
 
 
-def _sentence(found: pd.DataFrame, latest: str, level: float) -> str:
+def _sentence(found: pd.DataFrame, latest: CleanReadings, level: float) -> str:
     visits = ", ".join(dict.fromkeys(found["visit"].astype(str)))
     top = found.iloc[int(found["value"].to_numpy().argmax())]
     count = "1 place was" if len(found) == 1 else f"{len(found)} places were"
     rooms = ", ".join(dict.fromkeys(found["room"].astype(str)))
+    how = "shift what stands there and read it"
+    if read_lower(latest):
+        how = "read it again as on the visits before"
     return (
-        f"{count} not read on {latest}: wet at {visits}, in {rooms}, at most {top['value']:.3g} at "
-        f"({top['x']:.2f}, {top['y']:.2f}), above the wet level of {level:.3g}. This floor counts "
-        "as wet and no day can be named for it: shift what stands there and read it."
+        f"{count} not read on {latest.visit.id}: wet at {visits}, in {rooms}, at most "
+        f"{top['value']:.3g} at ({top['x']:.2f}, {top['y']:.2f}), above the wet level of "
+        f"{level:.3g}. This floor counts as wet and no day can be named for it: {how}."
     )

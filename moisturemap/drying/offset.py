@@ -16,6 +16,7 @@ from scipy.special import stdtrit
 from moisturemap.drying.meter_step import floor_steps
 from moisturemap.drying.options import DryingOptions
 from moisturemap.survey import CleanReadings, agreeing
+from moisturemap.zones.part_fell import usual_drift
 
 Array = NDArray[np.float64]
 
@@ -27,9 +28,6 @@ SAME_VISIT = timedelta(hours=24)
 
 WIDEST = 2.2
 """Most by which few references widen the sd of their mean: as two degrees of freedom do."""
-
-DRIFT_SHARE = 0.01
-"""Drift from visit to visit where nothing tells it, as a share of the scale (project choice)."""
 
 IMPLAUSIBLE = 5.0
 """An offset of so many times the usual drift is none of a meter by itself (project choice)."""
@@ -180,11 +178,7 @@ def doubt_sentences(offsets: Sequence[VisitOffset]) -> tuple[str, ...]:
 def _assumed_sd(clean: Sequence[CleanReadings], options: DryingOptions) -> float:
     if options.drift_sd is not None:
         return options.drift_sd
-    meter = clean[-1].instrument
-    if meter.scale is not None:
-        return max(DRIFT_SHARE * (meter.scale[1] - meter.scale[0]), 0.5 * clean[-1].step)
-    values = clean[-1].locations["value"].to_numpy(dtype=float)
-    return max(DRIFT_SHARE * float(np.ptp(values)), 0.5 * clean[-1].step)
+    return usual_drift(clean[-1])
 
 
 def _by_dry_reference(clean: Sequence[CleanReadings]) -> dict[str, tuple[float, float, str]]:

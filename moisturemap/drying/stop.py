@@ -21,7 +21,7 @@ class Stop(NamedTuple):
     Attributes
     ----------
     why : str
-        ``"noted"``, ``"air"``, ``"machines"``, ``"depth"``, or "" for none.
+        ``"noted"``, ``"air"``, ``"machines"``, ``"lower"``, ``"depth"``, or "" for none.
     sentence : str
         Said after the day before which the target is not met.
     water : bool

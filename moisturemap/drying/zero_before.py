@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from moisturemap.drying.offset import VisitOffset
+from moisturemap.drying.part_lower import read_lower
 from moisturemap.drying.series import VisitSeries
 from moisturemap.mapping import MoistureSurface
 from moisturemap.zones import MappedVisit
@@ -82,9 +83,9 @@ def still_wet_sentence(
     )
 
 
-def no_zone_sentence(offsets: Sequence[VisitOffset]) -> str:
+def no_zone_sentence(series: VisitSeries) -> str:
     """Say that no wet zone is mapped on the latest visit, and what that rests on."""
-    if offsets[-1].fell:
+    if series.offsets[-1].fell or read_lower(series.clean[-1]):
         return (
             "No wet zone is mapped on the latest visit, and that may be the zero of the meter "
             "alone. It proves nothing dry: calibrated tests do."

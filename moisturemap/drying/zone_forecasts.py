@@ -24,6 +24,7 @@ from moisturemap.drying.dry_level import DryLevel
 from moisturemap.drying.forecast import Forecast, ForecastBasis, forecast_floor, forecast_zone
 from moisturemap.drying.machines_moved import machines_moved
 from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.part_lower import zone_read_lower
 from moisturemap.drying.rises import Rise
 from moisturemap.drying.series import VisitSeries
 from moisturemap.drying.stop import Stop, find_stop, recorded_air
@@ -142,7 +143,11 @@ def _stop(series: VisitSeries, latest: MappedVisit, zone: Any) -> Stop:
     stop = find_stop(latest.survey, series.visits, room)
     if stop.why:
         return stop
-    gone = machines_gone(latest, room) or machines_moved(latest, zone.geometry, str(zone.zone))
+    where, name = zone.geometry, str(zone.zone)
+    lower = zone_read_lower(series.clean[-1], where, name)
+    if lower:
+        return Stop("lower", lower)
+    gone = machines_gone(latest, room) or machines_moved(latest, where, name)
     return Stop("machines", gone) if gone else stop
 
 

@@ -17,6 +17,7 @@ from moisturemap.units import Units
 from moisturemap.zones import hardly_sure_words, no_level_words, one_level_for
 from moisturemap.zones.fell_fast import fell_fast
 from moisturemap.zones.other_meter import meters_told, places_of_other_meters
+from moisturemap.zones.part_fell import part_fell
 
 if TYPE_CHECKING:  # a map need not load what judges and forecasts
     from moisturemap.bundles import DryingPlan, Judgement, SurveyCheck
@@ -268,6 +269,7 @@ def elsewhere_words(study: Study) -> tuple[str, ...]:
     high = places_of_other_meters(study.survey, study)
     meters = () if high else meters_told(study.survey, study)
     fallen = fell_fast(study.survey, study)
+    fallen += part_fell(study.survey, study.clean, study.wet.level.value)
     return (*(one.sentence for one in (*fallen, *high)), *(f"{text}." for text in meters))
 
 

@@ -30,6 +30,7 @@ from moisturemap.workflow.study import study
 from moisturemap.workflow.sweeps import contested_on
 from moisturemap.zones import LevelOptions, one_level_for, stated_level
 from moisturemap.zones.fell_fast import fallen_readings
+from moisturemap.zones.part_fell import part_fell
 
 SERIOUS_FIRST = ("problem", "warning", "info")
 
@@ -129,6 +130,7 @@ def _check(survey: Survey, visit: str | None, record: tuple[Remark, ...]) -> Sur
         found = contested_on(survey, chosen.id, clean=clean)
         remarks += _remarks_on_sweeps(found, survey)
         fallen = fallen_readings(survey, chosen, clean, found.readings, wet)
+        fallen += part_fell(survey, clean, wet)
         remarks += [Remark("warning", one.sentence) for one in fallen]
     if level is not None and wet is not None:
         mixed = one_level_for(survey, level.base)

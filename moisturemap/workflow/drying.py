@@ -25,7 +25,9 @@ from moisturemap.drying import (
     VisitSeries,
     compare,
     find_stop,
+    lower_sentence,
     not_read_again,
+    without_lower_parts,
     zone_drives,
 )
 from moisturemap.errors import MoistureMapError, NotEnoughData, SurveyError
@@ -122,7 +124,7 @@ def _compared(
     if early is not None:
         clean, left_out, series = early.clean, early.left_out, early.series
     else:
-        clean, left_out = _cleaned(survey, visits, latest.domains, latest.clean)
+        clean, left_out = _cleaned(survey, visits, (latest.domains, latest.clean), level)
         series = VisitSeries.of(clean, options, level)
     spots, told = _judged_spots(survey, latest)
     tests = _depth_tests(survey, series, spots)
@@ -136,7 +138,7 @@ def _compared(
     )
     drying, refused = _with_tests(latest, found, spots)
     unread = not_read_again(clean, level)
-    first = (*_dates_doubted(visits), *filter(None, [unread.sentence]))
+    first = (*_dates_doubted(visits), *filter(None, [lower_sentence(clean[-1]), unread.sentence]))
     drying = replace(drying, not_read=unread, statements=(*first, *drying.statements))
     return drying, (*left_out, *found.notes, *told, *refused)
 
@@ -187,17 +189,24 @@ def _mapped_beside(
         return make(), None
 
     def clean(
-        parts: Sequence[Domain], last: CleanReadings
+        parts: Sequence[Domain], last: CleanReadings, level: float
     ) -> tuple[list[CleanReadings], tuple[str, ...]]:
-        return _cleaned(survey, visits, parts, last)
+        return _cleaned(survey, visits, (parts, last), level)
 
     return mapped_beside(make, lambda: early_changes(survey, visits[-1], clean, options), look)
 
 
 def _cleaned(
-    survey: Survey, visits: Sequence[Visit], parts: Sequence[Domain], last: CleanReadings
+    survey: Survey,
+    visits: Sequence[Visit],
+    latest: tuple[Sequence[Domain], CleanReadings],
+    level: float | None,
 ) -> tuple[list[CleanReadings], tuple[str, ...]]:
-    """Clean each visit's readings with the meter of the latest; leave out visits without it."""
+    """Clean each visit's readings with the meter of the latest; leave out visits without it.
+
+    Parts that a visit read lower as a whole are set aside.
+    """
+    parts, last = latest
     meter = last.instrument.id
     clean, notes = [], []
     for visit in visits[:-1]:
@@ -212,7 +221,7 @@ def _cleaned(
         if used != {meter}:
             notes.append(f"On visit {visit.id} only the readings of {meter} are compared.")
         clean.append(clean_readings(survey, visit.id, instrument=meter, domains=tuple(parts)))
-    return [*clean, last], tuple(notes)
+    return without_lower_parts([*clean, last], survey, level), tuple(notes)
 
 
 def _judged_spots(

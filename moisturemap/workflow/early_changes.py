@@ -17,8 +17,10 @@ from moisturemap.zones import LevelOptions, cells_for, stated_level
 
 CELLS = ("x", "y", "domain")
 
-Cleaned = Callable[[Sequence[Domain], CleanReadings], tuple[list[CleanReadings], tuple[str, ...]]]
-"""Cleans the visits before the latest, given the parts of the floor and the latest."""
+Cleaned = Callable[
+    [Sequence[Domain], CleanReadings, float], tuple[list[CleanReadings], tuple[str, ...]]
+]
+"""Cleans the visits, given the parts of the floor, the latest and the wet level."""
 
 
 @dataclass(frozen=True)
@@ -75,10 +77,12 @@ def early_changes(
     try:
         last = clean_readings(survey, latest.id, domains=parts)
         level = stated_level(survey, latest, LevelOptions(meter=last.instrument.id))
-        visits, left_out = clean(parts, last)
+        if level is None or level.value is None:
+            return None
+        visits, left_out = clean(parts, last, level.value)
     except MoistureMapError:
         return None  # the map of the latest visit refuses it in words
-    if level is None or level.value is None or len(visits) < 2 or why_unusable(last, survey.plan):
+    if len(visits) < 2 or why_unusable(last, survey.plan):
         return None
     series = VisitSeries.of(visits, options, level.value)
     grid = make_grid(survey.plan, parts, None, cells_for(survey))

@@ -88,7 +88,7 @@ def fallen_readings(
         return ()
     bar = usual_and_far(survey, visit, clean, value)[1]
     bar = bar if level is None else min(bar, clear_of(level, clean))
-    scans = _scans(survey, clean.instrument.id)
+    scans = scans_of(survey, clean.instrument.id)
     found: tuple[HighPlace, ...] = ()
     for number, (name, began, scan) in enumerate(scans):
         fallen = _fallen(scan, began, scans[number + 1 :], bar)
@@ -99,7 +99,7 @@ def fallen_readings(
     return tuple(sorted(found, key=lambda one: -(one.value or 0.0)))
 
 
-def _scans(survey: Survey, instrument: str) -> list[_Scan]:
+def scans_of(survey: Survey, instrument: str) -> list[_Scan]:
     """Return name, start and places with the mean of their readings (n, 3) of a meter's scans."""
     own = survey.readings.dropna(subset=["x", "y", "value"])
     own = own[own["instrument"] == instrument]

@@ -6,10 +6,11 @@ from moisturemap.zones.fell_fast import fell_fast
 from moisturemap.zones.high_place import HighPlace
 from moisturemap.zones.mapped_visit import MappedVisit
 from moisturemap.zones.other_meter import places_of_other_meters
+from moisturemap.zones.part_fell import part_fell
 
 
 def read_high_elsewhere(mapped: MappedVisit) -> tuple[HighPlace, ...]:
-    """Return what stood high in a scan soon before, or for a meter without a map.
+    """Return what stood high in a scan before, or for a meter without a map.
 
     Parameters
     ----------
@@ -21,4 +22,5 @@ def read_high_elsewhere(mapped: MappedVisit) -> tuple[HighPlace, ...]:
         Each with a value and places; the verdict asks for a test at each.
     """
     survey = mapped.survey
-    return (*fell_fast(survey, mapped), *places_of_other_meters(survey, mapped))
+    lower = part_fell(survey, mapped.clean, mapped.wet.level.value)
+    return (*fell_fast(survey, mapped), *lower, *places_of_other_meters(survey, mapped))

@@ -106,8 +106,8 @@ def early(floor: Survey) -> early_changes.EarlyChanges | None:
     """The visits of the floor, compared early."""
     visits = [floor.visit(one) for one in VISITS]
 
-    def clean(parts, last):
-        return drying._cleaned(floor, visits, parts, last)
+    def clean(parts, last, level):
+        return drying._cleaned(floor, visits, (parts, last), level)
 
     return early_changes.early_changes(floor, visits[-1], clean, DryingOptions())
 
