@@ -98,9 +98,15 @@ def wettest_parts(
 
 def _outline(grid: CellGrid, cells: Mask) -> BaseGeometry:
     """Return the squares of some cells, those side by side in a row as one rectangle."""
-    half = 0.5 * grid.spacing
+    x, y = (_edges(centres, grid.spacing) for centres in (grid.x, grid.y))
     ends = np.diff(np.pad(cells, ((0, 0), (1, 1))).astype(np.int8), axis=1)
     row, first = np.nonzero(ends == 1)
-    last = np.nonzero(ends == -1)[1] - 1
-    x, y = grid.x, grid.y[row]
-    return shapely.union_all(shapely.box(x[first] - half, y - half, x[last] + half, y + half))
+    end = np.nonzero(ends == -1)[1]
+    return shapely.union_all(shapely.box(x[first], y[row], x[end], y[row + 1]))
+
+
+def _edges(centres: NDArray[np.float64], spacing: float) -> NDArray[np.float64]:
+    """Edges (n + 1,) of cells by their centres (n,), one and the same number for neighbours."""
+    half = 0.5 * spacing
+    between = 0.5 * (centres[1:] + centres[:-1])
+    return np.concatenate([centres[:1] - half, between, centres[-1:] + half])
