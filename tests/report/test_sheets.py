@@ -28,7 +28,7 @@ from moisturemap.report.pictures import _levelled, drawn
 from moisturemap.report.reference import numbered
 from moisturemap.report.write import write_report
 
-from .sheets import sheet_faults
+from .sheets import gaps, sheet_faults
 from .test_documents import MADE, picture
 
 
@@ -163,3 +163,20 @@ def test_no_figure_stands_in_a_table_of_the_next_section() -> None:
     rows = text[text.index("row 0.") : text.index("row 8.")]
     assert "drawn" not in rows
     assert text.index("Second") > text.rindex("drawn")
+
+
+def test_the_last_sheet_is_not_near_empty(tmp_path: Path) -> None:
+    """Four rows of the settings stood alone on a sheet."""
+    pytest.importorskip("typst", reason="needs the extra report")
+    table = Table(
+        "Settings", (Column("A", 1),), tuple((f"row {k}",) for k in range(24)), dense=True
+    )
+    filler = tuple(Paragraph(f"Line {k}.") for k in range(29))
+    sections = [Section("First", filler), Section("Last", (table,))]
+    content = Content("A floor", "a report", "v1", (), tuple(numbered(sections)), "2026-03-02")
+    path = tmp_path / "r.pdf"
+    path.write_bytes(pdf_bytes(content, MADE)[0])
+    sheets = gaps(path)
+    assert len(sheets) == 2
+    assert max(sheets) < 0.75
+    assert sheet_faults(path) == []
