@@ -22,7 +22,6 @@ from moisturemap.anomalies.rivals import Weighed
 from moisturemap.anomalies.scene import Scene
 from moisturemap.anomalies.sides import DIRECTIONS, Contrasts, contrasts
 from moisturemap.anomalies.straight_rows import courses_of_rows
-from moisturemap.geostat import work_through
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -179,9 +178,7 @@ class Rises:
         """
         tree = cKDTree(self.points)
         parts = np.array_split(places, max(1, -(-len(places) // CHUNK)))
-        found: list[Array] = []
-        work_through(parts, lambda some: self._part(tree, some, within), found.append)
-        return np.concatenate(found)
+        return np.concatenate([self._part(tree, some, within) for some in parts])
 
     def may_miss(self, places: Array, within: float) -> Mask:
         """Whether a straight thing may pass within a distance of places and not show.

@@ -34,9 +34,7 @@ def _routine(module: Any, name: str) -> Any:
     return ctypes.CFUNCTYPE(None, *kinds)(_address_of(capsule, signature))
 
 
-_dpotrf, _dlaset, _dtrtri = (
-    _routine(cython_lapack, name) for name in ("dpotrf", "dlaset", "dtrtri")
-)
+_dpotrf, _dlaset = (_routine(cython_lapack, name) for name in ("dpotrf", "dlaset"))
 _dtrsm, _dtrmm = (_routine(cython_blas, name) for name in ("dtrsm", "dtrmm"))
 
 _ONE, _ZERO = ctypes.byref(ctypes.c_double(1.0)), ctypes.byref(ctypes.c_double(0.0))
@@ -69,15 +67,6 @@ def factorise(matrix: Array, *, lower: bool = True) -> bool:
         beyond = (matrix[:, 1:] if lower else matrix[1:]).ctypes.data
         _dlaset(other, _size(count - 1), _size(count - 1), _ZERO, _ZERO, beyond, side)
     return info.value == 0
-
-
-def invert(factor: Array, *, lower: bool = True) -> None:
-    """Replace a triangular factor (n, n), without zeros on its diagonal, by its inverse."""
-    _ready(factor)
-    count = len(factor)
-    side, info = _size(max(count, 1)), ctypes.c_int()
-    own = b"L" if lower else b"U"
-    _dtrtri(own, b"N", _size(count), factor.ctypes.data, side, ctypes.byref(info))
 
 
 def inverse(factor: Array) -> Array:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.linalg import blas, lapack
 
-from moisturemap.geostat.lapack import factorise, invert, multiply, solve
+from moisturemap.geostat.lapack import factorise, multiply, solve
 
 RNG = np.random.default_rng(4)
 ROOT = RNG.standard_normal((60, 60))
@@ -65,14 +65,3 @@ def test_another_thread_works_meanwhile():
         counted += 1
         time.sleep(0)
     assert counted > 100
-
-
-@pytest.mark.parametrize("lower", [True, False])
-def test_a_triangle_is_inverted_as_by_scipy(lower):
-    """To the bit, in place, for factors of one and more."""
-    for size in (1, 2, 60):
-        factor = np.asfortranarray(np.linalg.cholesky(MATRIX[:size, :size]))
-        factor = factor if lower else np.asfortranarray(factor.T)
-        expected = lapack.dtrtri(factor, lower=int(lower))[0]
-        invert(factor, lower=lower)
-        assert np.array_equal(factor, expected)

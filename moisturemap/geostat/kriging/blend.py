@@ -256,23 +256,13 @@ class BlendedKriging:
         shares = np.floor(np.cumsum(self.weights) * count + 0.5).astype(int)
         parts = (*self._tiles, *self._flat) if self._nearby(places, nearest) else self.parts
         apart = CellDistances.of(places, self.observations.points)
-        asked = [
-            (part, (int(number), seed + 7919 * place))
+        drawn = [
+            self._draws_of(part, apart, (int(number), seed + 7919 * place), nearest)
             for place, (part, number) in enumerate(
                 zip(parts, np.diff(shares, prepend=0), strict=True)
             )
             if number > 0
         ]
-
-        def draw(one: tuple[Part, tuple[int, int]]) -> Array:
-            return self._draws_of(one[0], apart, one[1], nearest)
-
-        if len(places) <= BLOCK_CELLS and isinstance(parts[0], Kriging):
-            apart.find(self._models)  # once, before several threads ask for them
-            drawn: list[Array] = []
-            work_through(asked, draw, drawn.append)
-        else:
-            drawn = [draw(one) for one in asked]
         mixed = np.concatenate(drawn)
         if self.widening is not None:
             middle = mixed.mean(axis=0)
@@ -297,14 +287,12 @@ class BlendedKriging:
         if self._copies is not None or self._flat or not light:
             return None
         changes = [part.change_without(gone) for part in self._exact]
-        found: list[Array] = []
-
-        def change_at(start: int) -> Array:
-            apart = Distances(cells[start : start + AT_ONCE], self.observations.points)
-            return np.array([change(apart) for change in changes])
-
-        work_through(range(0, len(cells), AT_ONCE), change_at, found.append)
-        middle, shift, further = np.concatenate(found, axis=2).transpose(1, 0, 2)
+        middle, shift, further = np.empty((3, len(changes), len(cells)))
+        for start in range(0, len(cells), AT_ONCE):
+            some = slice(start, start + AT_ONCE)
+            apart = Distances(cells[some], self.observations.points)
+            for place, change in enumerate(changes):
+                middle[place, some], shift[place, some], further[place, some] = change(apart)
         variance = self.weights @ further + self._between(middle + shift) - self._between(middle)
         after = self._widening_without(gone)
         before = 1.0 if self.widening is None else self.widening.at(cells)

@@ -5,7 +5,6 @@ Method: docs/method/kriging.md.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -96,9 +95,3 @@ class CellDistances:
     def of(cls, cells: Array, readings: Array) -> CellDistances:
         """Distances of cells (m, d) [m] and readings (n, d) [m]."""
         return cls(Distances(cells), Distances(cells, readings))
-
-    def find(self, models: Iterable[Covariance]) -> None:
-        """Work out the distances that some covariances see."""
-        for model in models:
-            self.among.of(model)
-            self.to_readings.of(model)

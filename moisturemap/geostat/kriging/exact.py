@@ -32,8 +32,9 @@ INVERTED = 1
 """Cells for each reading from which a factor is inverted: multiplying by the inverse is quicker
 than solving by the factor, but it has to be found first (measured, one thread)."""
 
-INVERTED_JOINTLY = 2
-"""The same for joint predictions, which solve all cells at once (measured likewise)."""
+KEPT_INVERSE = 600
+"""Most readings of which joint predictions multiply by the inverse: leaving each out has found it
+before, and holes and zones ask again and again."""
 
 
 class Kriging:
@@ -209,7 +210,7 @@ class Kriging:
         apart = apart or CellDistances.of(cells, self.observations.points)
         between, columns = apart.to_readings.covariance(self.model), self.drift(cells)
         mean = np.asarray(between @ self._dual + columns @ self.coefficients)
-        if len(cells) > INVERTED_JOINTLY * len(self.observations.points):
+        if len(self.observations.points) <= KEPT_INVERSE:
             half = multiply(self._inverse, between.T)
         else:
             half = self._forward(between.T)

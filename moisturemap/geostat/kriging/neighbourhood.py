@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.linalg import lapack
+from scipy.linalg import blas, lapack
 from scipy.spatial import cKDTree
 
 from moisturemap.errors import NotEnoughData
@@ -21,7 +21,7 @@ from moisturemap.geostat.kriging.distances import Distances
 from moisturemap.geostat.kriging.exact import INVERTED, Kriging, normal_draws
 from moisturemap.geostat.kriging.shared import BATCH, SharedTiles
 from moisturemap.geostat.kriging.tiles import Layout, Tiling, lay_tiles, neighbours_of
-from moisturemap.geostat.lapack import factorise, invert, multiply, solve
+from moisturemap.geostat.lapack import factorise, multiply, solve
 from moisturemap.geostat.observations import Observations, checked_points, even_sample, pool
 from moisturemap.geostat.simulation import EXACT, draws_in_turn
 
@@ -311,11 +311,11 @@ class NeighbourhoodKriging:
         """
         factor = self._factor(some, among)
         right = np.vstack([self._columns[some].T, self._residual[some]]).T
-        half = solve(factor, right, lower=False, turned=True)
-        dual = solve(factor, half[:, -1:].copy(), lower=False)[:, 0]
+        half = blas.dtrsm(1.0, factor, right, lower=0, trans_a=1, overwrite_b=1)
+        dual = blas.dtrsv(factor, half[:, -1], lower=0)
         inverted = cells > INVERTED * len(some)
         if inverted:
-            invert(factor, lower=False)
+            factor = lapack.dtrtri(factor, lower=0)[0]
         return TileSystem(factor, inverted, half[:, :-1], dual)
 
     def solve_cells(

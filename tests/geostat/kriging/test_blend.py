@@ -8,7 +8,6 @@ from numpy.testing import assert_allclose
 
 from moisturemap.geostat import BlendedKriging, BlendOptions, Covariance, Kriging, simulate
 from moisturemap.geostat.fitting.fit import CovarianceFit
-from moisturemap.geostat.kriging import workers
 from moisturemap.geostat.kriging.flat import FlatKriging
 
 PARTS = (
@@ -156,20 +155,3 @@ def test_a_blend_that_would_be_slower_or_wrong_by_it_is_kriged_again():
         ),
     ):
         assert made.without(gone, cells, known) is None
-
-
-def test_draws_and_maps_without_readings_are_the_same_on_every_number_of_cores(monkeypatch):
-    """Parts and cells are shared out among the cores, and no number depends on how many."""
-    points, values = readings(150)
-    fit = fit_of(
-        (0.6, Covariance("matern32", 2.0, 3.0, 0.2)), (0.4, Covariance("exponential", 2.0, 6.0))
-    )
-    cells = np.random.default_rng(1).uniform(0.0, 12.0, (300, 2))
-    found = []
-    for cores in (1, 3):
-        monkeypatch.setattr(workers, "cores", lambda cores=cores: cores)
-        blend = BlendedKriging(points, values, fit)
-        known = blend.predict(cells)
-        found.append([blend.draws(cells, 20, 1), *blend.without(np.arange(4), cells, known)])
-    for one, other in zip(*found, strict=True):
-        np.testing.assert_array_equal(one, other)
