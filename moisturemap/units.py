@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from fractions import Fraction
 from functools import cache
 from typing import Annotated
@@ -103,6 +103,23 @@ def zone_name(when: datetime) -> str:
     """Write the zone of a time by its distance from UTC."""
     offset = when.strftime("%z")
     return "UTC" if offset in ("+0000", "") else f"UTC{offset[:3]}:{offset[3:5]}"
+
+
+def zone_told(named: str, when: datetime) -> str:
+    """Write the zone of a record by its name, where it has one, and its distance from UTC.
+
+    Parameters
+    ----------
+    named : str
+        As the record states it, such as ``Europe/London`` or ``+01:00``; "" where it states none.
+    when : datetime
+        A time of the record, in its zone: the distance is that of its day.
+    """
+    offset = zone_name(when)
+    if "/" in named:
+        return f"{named} ({offset})"
+    stated = named or when.tzinfo is not UTC
+    return offset if stated else f"{offset}, as no time zone is stated"
 
 
 @dataclass(frozen=True, slots=True)

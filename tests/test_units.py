@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta, timezone
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,7 +11,7 @@ from hypothesis import strategies as st
 from moisturemap.errors import OptionError
 from moisturemap.language import speaking
 from moisturemap.quantities import tape
-from moisturemap.units import Units, feet_and_inches, inches
+from moisturemap.units import Units, feet_and_inches, inches, zone_told
 
 US = Units("us")
 
@@ -128,3 +130,13 @@ def test_an_area_is_the_same_in_a_sentence_and_by_itself() -> None:
     units = Units("us")
     for area in (1.04, 4.96, 17.34, 28.049, 526.5):
         assert units.sentence(f"{area:.1f} m2") == units.area(area)
+
+
+def test_the_zone_is_told_by_its_name_or_said_not_to_be_stated() -> None:
+    """A winter job by the clock of Lisbon was told in "UTC", as one of which no zone is known."""
+    winter = datetime(2026, 12, 1, 9, tzinfo=UTC)
+    assert zone_told("Europe/Lisbon", winter) == "Europe/Lisbon (UTC)"
+    assert zone_told("", winter) == "UTC, as no time zone is stated"
+    assert zone_told("UTC", winter) == "UTC"
+    ahead = winter.astimezone(timezone(timedelta(hours=1)))
+    assert zone_told("", ahead) == zone_told("+01:00", ahead) == "UTC+01:00"

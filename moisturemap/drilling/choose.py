@@ -184,7 +184,7 @@ def _plan_part(draft: Draft, domains: tuple[Domain, ...], count: int) -> list[st
     chosen = [*fixed, *added]
     status = ["done"] * len(done) + ["pinned"] * len(pinned)
     status += ["proposed"] * (len(beside) + len(kept) + len(added))
-    reasons = purposes(objective, chosen)
+    reasons = purposes(objective, chosen, _among(draft, domains))
     first = len(done) + len(pinned)
     reasons[first : first + len(beside)] = [reason for reason, _ in beside]
     order = sorted(range(len(chosen)), key=lambda i: reasons[i].name != "wettest")
@@ -239,6 +239,14 @@ def _one_more(objective: Objective, fixed: list[int], earlier: int) -> int:
     if not earlier:
         return 0
     return 1 if objective.site.wettest.any() and objective.hit_chance(fixed) < 0.5 else 0
+
+
+def _among(draft: Draft, domains: tuple[Domain, ...]) -> str:
+    """Say which holes those of a part are held against, where the floor has another part."""
+    if len(domains) == len(draft.mapped.domains):
+        return ""
+    timber = is_timber(draft.plan.room(domains[0].rooms[0]).slab)
+    return " in timber" if timber else " in concrete or screed"
 
 
 def _beside(draft: Draft, ground: Ground, clear: Mask) -> list[tuple[Purpose, Place]]:

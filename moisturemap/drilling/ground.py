@@ -146,10 +146,10 @@ class Ground:
         """Of each wet zone its cells, shape (ny, nx), and whether it is surely wet."""
         centres = self.surface.grid.centres(self.cells)
         found = []
-        for zone in self.zones.itertuples():
+        for outline, standing in zip(self.zones.geometry, self.zones["standing"], strict=True):
             inside = np.zeros_like(self.cells)
-            inside[self.cells] = shapely.intersects_xy(zone.geometry, *centres.T)
-            found.append((inside, zone.standing != "contested"))
+            inside[self.cells] = shapely.intersects_xy(outline, *centres.T)
+            found.append((inside, standing != "contested"))
         return found
 
     @cached_property
@@ -162,7 +162,7 @@ class Ground:
             for top in tops.get(str(name), none)
         ]
 
-    @property
+    @cached_property
     def in_zone(self) -> Mask:
         """Those of them that lie in a wet zone, shape (ny, nx)."""
         inside = [np.zeros_like(self.cells), *(one for one, _ in self.zone_cells)]

@@ -38,8 +38,8 @@ class Purpose:
     why: str
 
 
-def purposes(objective: Objective, chosen: list[int]) -> list[Purpose]:
-    """Return the purpose of each chosen place, in order.
+def purposes(objective: Objective, chosen: list[int], among: str = "") -> list[Purpose]:
+    """Return the purpose of each chosen place, in order; holes elsewhere than ``among`` count not.
 
     The hole likeliest to lie in the wettest twentieth is the wettest; every other serves the term
     of the objective that would lose most without it.
@@ -64,20 +64,22 @@ def purposes(objective: Objective, chosen: list[int]) -> list[Purpose]:
         term = max((name for name in NAMES if name != "wettest"), key=lambda name: loss[name])
         if term == "coverage" and loss["wettest"] > loss["coverage"]:
             term = "wettest"
-        words = _apart_words(objective, place, chosen) if term == "coverage" else ""
+        words = _apart_words(objective, place, chosen, among) if term == "coverage" else ""
         found.append(Purpose(NAMES[term], words or _words(term, site, place, chosen)))
     return found
 
 
-def _apart_words(objective: Objective, place: int, chosen: list[int]) -> str:
-    """Say how far a hole is from all others."""
+def _apart_words(objective: Objective, place: int, chosen: list[int], among: str = "") -> str:
+    """Say how far a hole is from all others, or from those of its own kind of floor."""
     nearest = objective.nearest(place, chosen)
     if not np.isfinite(nearest):
-        return ONLY_HOLE
+        return f"The only hole{among}." if among else ONLY_HOLE
     if nearest < NEAR_HOLE_M:
-        return f"For floor that no other hole is nearer to: the nearest is {nearest:.1f} m off."
+        return (
+            f"For floor that no other hole{among} is nearer to: the nearest is {nearest:.1f} m off."
+        )
     counted = ", those drilled earlier counted" if len(objective.earlier) else ""
-    far = f"For the floor that lies far from other holes{counted}"
+    far = f"For the floor that lies far from other holes{among}{counted}"
     return f"{far}: the nearest is {nearest:.1f} m off."
 
 

@@ -195,7 +195,7 @@ def _date(latest: datetime, days: float, *, up: bool = False) -> str:
     """Name a day; the end of an interval is rounded outwards."""
     whole = math.ceil(days) if up else math.floor(days)
     day = latest + timedelta(days=whole)
-    return f"{day.day} {day:%B %Y}"
+    return f"{day:%Y-%m-%d}"
 
 
 def _whole(days: float, *, up: bool = False) -> str:

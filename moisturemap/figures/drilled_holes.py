@@ -89,4 +89,7 @@ def draw_drilled(ax: Axes, drilled: Sequence[DrilledHole], labels: Sequence[Labe
     for hole in drilled:
         ax.plot(hole.x, hole.y, linestyle="none", zorder=9.5, **MARKERS["drilled"])  # type: ignore[arg-type]
         ax.plot(hole.x, hole.y, linestyle="none", zorder=9.6, **MARKERS["drilled-cross"])  # type: ignore[arg-type]
+    for label in labels:
+        if label.mark is not None:
+            layers.draw_leader(ax, label, *label.mark, INK)
     layers.write_labels(ax, labels, INK)

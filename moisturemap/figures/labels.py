@@ -59,6 +59,8 @@ class Label:
     weight : str
     led : bool
         True when it stands so far from its mark that a line should lead to it.
+    mark : (float, float) or None
+        Where its mark stands, for what is named beside one [m].
     """
 
     text: str
@@ -67,6 +69,7 @@ class Label:
     size: float
     weight: str = "normal"
     led: bool = False
+    mark: tuple[float, float] | None = None
 
 
 @dataclass
@@ -123,7 +126,8 @@ class Floor:
                 at = _round(mark, float(angle), gap + ring, (width, height))
                 if self._is_free(at, width, height, clear=clear):
                     self.taken.append(_box(at, width, height))
-                    return Label(text, *self._metres(at), size, "bold", led=ring > CLOSE)
+                    led = ring > CLOSE
+                    return Label(text, *self._metres(at), size, "bold", led, (x, y))
         return None
 
     def _nearest_free(self, x: float, y: float, text: str, size: float) -> Label | None:
@@ -140,7 +144,7 @@ class Floor:
             return None
         at_x, at_y = map(float, free[np.argmin(np.hypot(*(free - (x, y)).T))])
         self.taken.append(_box(self._inches(at_x, at_y), width, height))
-        return Label(text, at_x, at_y, size, "bold", led=True)
+        return Label(text, at_x, at_y, size, "bold", led=True, mark=(x, y))
 
     def inside(
         self, area: BaseGeometry, wordings: Sequence[tuple[Sequence[str], float, str]]

@@ -13,7 +13,7 @@ from moisturemap.report.reference import numbered
 from moisturemap.report.sections import TESTS_ALONE, WITH_SCAN
 from moisturemap.report.translated import translated
 from moisturemap.report.wording import shortened
-from moisturemap.units import zone_name
+from moisturemap.units import zone_told
 
 
 def compose(material: Material) -> Content:
@@ -35,7 +35,7 @@ def compose(material: Material) -> Content:
         ("Visit", f"{visit.id}, {wording.moment(visit.started)}"),
     ]
     if visit.started is not None:
-        about.append(("All times", zone_name(visit.started)))
+        about.append(("All times", zone_told(survey.timezone, visit.started)))
     about += [("Surveyed by", visit.operator)] if visit.operator else []
     about += list(options.title_block.items())
     if material.record is not None:

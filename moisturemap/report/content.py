@@ -16,10 +16,14 @@ NARROW_MM = 86.0
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Running text; ``kind`` is ``body``, ``lead``, ``note`` (smaller) or ``warning`` (framed)."""
+    """Running text; ``kind`` is ``body``, ``lead``, ``note`` (smaller) or ``warning`` (framed).
+
+    One that ``leads`` stands on the page of what follows it, where that has not been moved.
+    """
 
     text: str
     kind: str = "body"
+    leads: bool = False
 
 
 @dataclass(frozen=True, slots=True)

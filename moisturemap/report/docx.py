@@ -22,12 +22,15 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.docx_flow import BELOW_MM, flowed
-from moisturemap.report.docx_height import PAGE_MM, abreast, contents_fit, opening_mm, to_sign
-from moisturemap.report.docx_place import SURE_MM, grouped, sheets, stays
+from moisturemap.report.docx_height import abreast, contents_fit, opening_mm, to_sign
 from moisturemap.report.docx_type import KINDS
+from moisturemap.report.flow import BELOW_MM, flowed
+from moisturemap.report.keeping import stays
+from moisturemap.report.laid import PAGE_MM
 from moisturemap.report.options import UPRIGHT
-from moisturemap.report.plain import room_for, unbroken
+from moisturemap.report.picture_size import room_for
+from moisturemap.report.place import SURE_MM, grouped, sheets
+from moisturemap.report.plain import unbroken
 from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable
 

@@ -27,12 +27,11 @@ from moisturemap.report.content import (
     Verdict,
 )
 from moisturemap.report.docx_type import FRAMES, KINDS, LINE_SPACING, MM_PER_POINT, STYLES
+from moisturemap.report.laid import PAGE_MM, Laid
 from moisturemap.report.options import UPRIGHT
-from moisturemap.report.plain import room_for, unbroken
+from moisturemap.report.picture_size import room_for
+from moisturemap.report.plain import unbroken
 from moisturemap.report.reference import plain
-
-PAGE_MM = {"a4": 259.0, "us-letter": 241.4}
-"""Height of the text of a page."""
 
 LETTERS, BOLD_LETTERS = 0.866, 0.935
 """Width of the letters of Helvetica, and of its bold, against those of our font: by the widths in
@@ -50,29 +49,6 @@ CELL_MARGINS_MM, RULE_MM, FRAME_MM, SIGN_GAP_MM = 2.1, 0.16, 4.6, 2.8
 
 _BREAKS = re.compile(r"(?<=[ \-/])")
 """A line may end behind a blank, a hyphen or a stroke."""
-
-
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """A block as it is set: heights that no page parts, in order [mm].
-
-    Attributes
-    ----------
-    parts : tuple of float
-    again : float
-        What each further page repeats at its head [mm].
-    joins : bool
-        Whether it stays on the page of what follows.
-    before, after : float
-        Of its parts the space above and below: of two that meet the larger one stands, and none
-        stands above what begins a page [mm].
-    """
-
-    parts: tuple[float, ...]
-    again: float = 0.0
-    joins: bool = False
-    before: float = 0.0
-    after: float = 0.0
 
 
 def laid(block: Block, paper: str, entries: int = 0) -> Laid:
@@ -106,6 +82,46 @@ def laid(block: Block, paper: str, entries: int = 0) -> Laid:
         case Contents():
             above = sum(_paragraph("", "Contents Heading", width))
             return Laid((above + entries * sum(_paragraph("", "Contents Entry", width)),))
+
+
+SCALES = (0.985, 1.0, 1.015)
+"""Heights of texts against the estimate: the places are chosen that are good for all of them, by
+what texts measured in a word processor (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Estimated:
+    """Heights as estimated, of a report of so many sections.
+
+    Nothing stands above the first one: contents that page one has no room for begin a page.
+    """
+
+    paper: str
+    sections: int
+    scales: tuple[float, ...] = SCALES
+    above: float = 0.0
+    exact: bool = False
+
+    def heading(self, section: int, title: str) -> Laid:
+        """Return the heading of a section."""
+        return heading(title, self.paper)
+
+    def figures(self, section: int, at: int, group: tuple[Block, ...]) -> Laid:
+        """Return a picture, or two that stand beside each other."""
+        high = max(picture_mm(one, self.paper) for one in group if isinstance(one, Picture))
+        return Laid((high,))
+
+    def item(self, section: int, at: int, number: int, alone: Block) -> Laid:
+        """Return an item of a list."""
+        return laid(alone, self.paper)
+
+    def pieces(self, section: int, at: int, table: Table) -> tuple[tuple[Table, Laid], ...]:
+        """Return the whole table: a figure parts none."""
+        return ((table, self.block(section, at, table)),)
+
+    def block(self, section: int, at: int, block: Block) -> Laid:
+        """Return any other block."""
+        return laid(block, self.paper, self.sections)
 
 
 def heading(title: str, paper: str) -> Laid:

@@ -7,8 +7,9 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import cached_property
 
-from moisturemap.acceptance import Decision
+from moisturemap.acceptance import Asked, Decision, asked_after
 from moisturemap.bundles import DryingPlan, Study
 from moisturemap.figures.sheet import Format
 from moisturemap.investigation import Investigation
@@ -112,6 +113,17 @@ class Material:
         """Size and units of the figures."""
         width, height = UPRIGHT[PAPERS[self.options.paper]]
         return Format(width_mm=width, height_mm=height, units=self.wording.system)
+
+    @cached_property
+    def asked(self) -> tuple[Asked, Asked]:
+        """What the rules ask for now, and were every hole of the plan tested validly."""
+        decision, study = self.supplement.decision, self.study
+        assert decision is not None
+        places = [(float(one.x), float(one.y)) for one in study.drilling.holes.itertuples()]
+        return (
+            asked_after(self.survey, study, decision, ()),
+            asked_after(self.survey, study, decision, places),
+        )
 
     @property
     def made(self) -> datetime:

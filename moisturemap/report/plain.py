@@ -14,13 +14,13 @@ from moisturemap.report.content import (
     Contents,
     Paragraph,
     Picture,
-    Section,
     Signatures,
     Table,
     Terms,
     Verdict,
 )
-from moisturemap.report.options import UPRIGHT
+from moisturemap.report.keeping import stays
+from moisturemap.report.picture_size import room_for
 from moisturemap.report.reference import pieces, plain
 from moisturemap.report.wording import printable, shortened
 
@@ -60,19 +60,6 @@ name of a hole, as in H-3, and before the number of an edition."""
 _GAP = f"[ \t\n{_ZERO_WIDTH_SPACE}]+"
 _FINGERPRINT = re.compile(r"[0-9a-f]{64}")
 _EVERY = 12
-
-SMALL = 0.42
-"""Share of the height of a page for a photograph."""
-
-
-def room_for(picture: Picture, paper: str) -> tuple[float, float]:
-    """Return width and height [mm] a picture takes on paper: as drawn, or as much as fits."""
-    across, up = picture.size
-    width, height = UPRIGHT[paper]
-    if not picture.width_mm:
-        height *= SMALL
-    scale = min((picture.width_mm or width) / across, width / across, height / up)
-    return scale * across, scale * up
 
 
 def joined(text: object) -> str:
@@ -160,17 +147,11 @@ def plain_content(content: Content, files: Files) -> dict[str, Any]:
                 "number": one.number,
                 "title": breakable(one.title),
                 "new_page": one.new_page,
-                "keep": _kept_together(one, content.paper),
-                "blocks": [_block(block, files, content.paper) for block in one.blocks],
+                "blocks": _blocks(one.blocks, files, content.paper),
             }
             for one in content.sections
         ],
     }
-
-
-HEADING_MM, LEAST_MM, TABLE_MM = 22.0, 45.0, 85.0
-"""Of a heading with a line below it; what must fit below a heading at least; and where a table
-follows a warning, so that both begin together [mm]."""
 
 
 MEASURED_WORDS, UNBROKEN = 3, 24
@@ -192,25 +173,17 @@ def _longest_words(column: Column, cells: list[str]) -> list[dict[str, Any]]:
     return [{"text": text, "head": head} for text, head in told if text]
 
 
-def _floats(block: Block) -> bool:
-    return isinstance(block, Picture) and block.floats
-
-
-def _kept_together(section: Section, paper: str) -> float:
-    """Return what must find room on the page where a section begins [mm]."""
-    if all(isinstance(block, Paragraph) or _floats(block) for block in section.blocks):
-        return HEADING_MM
-    for block in section.blocks[:2]:
-        if isinstance(block, Picture) and not block.floats:
-            return HEADING_MM + room_for(block, paper)[1]
-        if isinstance(block, Table) and isinstance(section.blocks[0], Paragraph):
-            return TABLE_MM
-    return LEAST_MM
-
-
 def _runs(text: str) -> list[dict[str, str]]:
     """Return a text in runs; a run with a key is a reference."""
     return [{"text": breakable(words), "key": key} for words, key in pieces(text)]
+
+
+def _blocks(blocks: tuple[Block, ...], files: Files, paper: str) -> list[dict[str, Any]]:
+    made = [_block(block, files, paper) for block in blocks]
+    for block, told, after in zip(blocks, made, (*blocks[1:], None), strict=False):
+        leads = isinstance(block, Paragraph) and block.leads
+        told["sticky"] = leads and stays(block, after, paper)
+    return made
 
 
 def _block(block: Block, files: Files, paper: str) -> dict[str, Any]:
@@ -271,6 +244,5 @@ def _picture(picture: Picture, files: Files, paper: str) -> dict[str, Any]:
         "number": picture.number,
         "width": room_for(picture, paper)[0],
         "height": room_for(picture, paper)[1],
-        "floats": picture.floats,
         "narrow": picture.narrow,
     }

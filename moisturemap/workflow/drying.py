@@ -330,7 +330,7 @@ def _humidity(latest: Study, spot: ProfileVerdict) -> SlabHumidity | None:
         f"{_zone_at(latest, spot)} (at {spot.spot})",
         top.rh_pct,
         temperature,
-        f"test at {top.depth_mm:g} mm",
+        f"test at {top.depth_mm:g} mm" + ("" if spot.valid else ", not valid"),
         covered=room is not None and room.slab.covered_on(day),
     )
 

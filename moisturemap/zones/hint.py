@@ -68,8 +68,8 @@ def _named(kind: str, name: str) -> str:
 def _flagged_lines(flagged: gpd.GeoDataFrame | None) -> list[tuple[str, BaseGeometry]]:
     if flagged is None or flagged.empty:
         return []
-    lines = flagged[flagged["kind"] == "line"]
-    return [(f"the flagged line {row.anomaly}", row.geometry) for row in lines.itertuples()]
+    named = zip(flagged["kind"], flagged["anomaly"], flagged.geometry, strict=True)
+    return [(f"the flagged line {name}", line) for kind, name, line in named if kind == "line"]
 
 
 def _followed(zone: BaseGeometry, lines: list[tuple[str, BaseGeometry]]) -> list[tuple[str, float]]:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import label, maximum_filter
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.floorplan import CellGrid
 from moisturemap.mapping import MoistureSurface
 from moisturemap.zones.zones import WetZones
 
@@ -50,12 +51,13 @@ def wettest_cells(surface: MoistureSurface, wet: WetZones) -> Mapping[str, tuple
     x, y = np.meshgrid(grid.x, grid.y)
     keys = [domain.key for domain in surface.domains]
     found = {}
-    for zone in wet.zones.itertuples():
-        own = np.isfinite(mean) & (grid.domain == keys.index(str(zone.domain)))
-        inside = own & shapely.intersects_xy(zone.geometry, x, y)
+    zones = zip(wet.zones["zone"], wet.zones["domain"], wet.zones.geometry, strict=True)
+    for name, domain, outline in zones:
+        own = np.isfinite(mean) & (grid.domain == keys.index(str(domain)))
+        inside = own & shapely.intersects_xy(outline, x, y)
         if inside.any():
             driest = float(np.quantile(mean[own], DRIEST_SHARE))
-            found[str(zone.zone)] = _tops(surface, inside, driest)
+            found[str(name)] = _tops(surface, inside, driest)
     return found
 
 
@@ -88,13 +90,23 @@ def wettest_parts(
     surface: MoistureSurface, wet: WetZones
 ) -> Mapping[str, tuple[BaseGeometry, ...]]:
     """Return the same as squares of these cells by zone [m]."""
-    (x, y), half = np.meshgrid(surface.grid.x, surface.grid.y), 0.5 * surface.grid.spacing
     return {
-        zone: tuple(
-            shapely.union_all(
-                shapely.box(x[top] - half, y[top] - half, x[top] + half, y[top] + half)
-            )
-            for top in tops
-        )
+        zone: tuple(_outline(surface.grid, top) for top in tops)
         for zone, tops in wettest_cells(surface, wet).items()
     }
+
+
+def _outline(grid: CellGrid, cells: Mask) -> BaseGeometry:
+    """Return the squares of some cells, those side by side in a row as one rectangle."""
+    x, y = (_edges(centres, grid.spacing) for centres in (grid.x, grid.y))
+    ends = np.diff(np.pad(cells, ((0, 0), (1, 1))).astype(np.int8), axis=1)
+    row, first = np.nonzero(ends == 1)
+    end = np.nonzero(ends == -1)[1]
+    return shapely.union_all(shapely.box(x[first], y[row], x[end], y[row + 1]))
+
+
+def _edges(centres: NDArray[np.float64], spacing: float) -> NDArray[np.float64]:
+    """Edges (n + 1,) of cells by their centres (n,), one and the same number for neighbours."""
+    half = 0.5 * spacing
+    between = 0.5 * (centres[1:] + centres[:-1])
+    return np.concatenate([centres[:1] - half, between, centres[-1:] + half])

@@ -16,6 +16,7 @@ import moisturemap as mm
 from moisturemap.drilling.purpose import _apart_words
 from moisturemap.drilling.site import outer_walls
 from moisturemap.floorplan import FloorPlan, Room
+from moisturemap.language import speaking, spoken
 
 
 def test_a_wall_of_several_rooms_is_named_by_the_room_of_the_hole() -> None:
@@ -59,3 +60,26 @@ def test_a_hole_near_another_is_not_called_far_from_it() -> None:
     assert "far from" not in near
     assert near.endswith("the nearest is 0.4 m off.")
     assert far == "For the floor that lies far from other holes: the nearest is 3.0 m off."
+
+
+def test_a_hole_is_held_against_holes_of_its_own_kind_of_floor_by_name() -> None:
+    """The nearest pin test was told as the nearest hole, with a hole in concrete nearer by."""
+
+    class Apart:
+        earlier = np.empty((0, 2))
+
+        def __init__(self, distance: float) -> None:
+            self.distance = distance
+
+        def nearest(self, place: int, chosen: list[int]) -> float:
+            return self.distance
+
+    near, far, alone = (
+        _apart_words(Apart(one), 0, [0], " in timber")  # type: ignore[arg-type]
+        for one in (0.4, 6.9, np.inf)
+    )
+    assert near.startswith("For floor that no other hole in timber is nearer to")
+    assert far.startswith("For the floor that lies far from other holes in timber: the nearest")
+    assert alone == "The only hole in timber."
+    with speaking("de"):
+        assert spoken(far).startswith("Für den Boden, der fern von anderen Bohrlöchern in Holz")

@@ -25,7 +25,13 @@ from moisturemap.bundles import Study
 from moisturemap.errors import OptionError
 from moisturemap.figures import MapOptions, map_figure, save_map
 from moisturemap.figures import floor_layers as layers
-from moisturemap.figures.drilled_holes import drilled_already, proposed
+from moisturemap.figures.drilled_holes import (
+    DrilledHole,
+    draw_drilled,
+    drilled_already,
+    name_drilled,
+    proposed,
+)
 from moisturemap.figures.floor_map import _rows, _seen
 from moisturemap.figures.key import Row
 from moisturemap.figures.labels import Floor, extent
@@ -326,3 +332,15 @@ def test_columns_and_openings_stand_in_the_key() -> None:
     inner = Room("shaft", box(5, 3, 8, 6))
     assert set(line_names(FloorPlan((*plan.rooms, inner)))) == {"column"}
     assert not line_names(plan, ("known-service",))
+
+
+def test_a_line_leads_from_a_drilled_hole_to_a_name_that_stands_off_it() -> None:
+    """On a small map the names of tests stood among signs of other holes, with nothing between."""
+    floor = Floor((0.0, 0.0, 10.0, 10.0), 0.2)
+    floor.occupy(5.0, 5.0, 0.9, 0.9)
+    hole = DrilledHole("T1", 5.0, 5.0)
+    (name,) = name_drilled(floor, [hole])
+    ax = Figure().subplots()
+    draw_drilled(ax, [hole], [name])
+    ends = [line.get_xydata().tolist() for line in ax.lines if len(line.get_xydata()) == 2]
+    assert ends == [[[5.0, 5.0], [name.x, name.y]]]

@@ -62,7 +62,7 @@ def write(
 ) -> tuple[str, ...]:
     """Write a report; a short one leaves out the decision, whose figures take longest."""
     supplement = Supplement(made=MADE, pictures=pictures, photographs=(picture(),))  # type: ignore[arg-type]
-    decision = None if options is SHORT else findings.decision
+    decision = findings.decision if options is None or options.all_readings else None
     return write_report(
         findings.study, path, decision=decision, options=options, supplement=supplement
     )
@@ -195,7 +195,7 @@ def test_sheets_have_the_paper_asked_for(
     findings: Findings, tmp_path: Path, paper: str, size: tuple[int, int]
 ) -> None:
     """PDF and DOCX, also with a wide picture."""
-    options = ReportOptions(paper=paper)
+    options = dataclasses.replace(SHORT, paper=paper)
     wide = (picture((1600, 400)),)
     for kind in ("pdf", "docx"):
         write(findings, tmp_path / f"r.{kind}", options, wide)

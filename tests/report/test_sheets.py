@@ -28,7 +28,7 @@ from moisturemap.report.pictures import _levelled, drawn
 from moisturemap.report.reference import numbered
 from moisturemap.report.write import write_report
 
-from .sheets import sheet_faults
+from .sheets import gaps, sheet_faults
 from .test_documents import MADE, picture
 
 
@@ -143,3 +143,40 @@ def test_the_heads_of_two_drawings_side_by_side_stand_level() -> None:
     assert longer.size[0] == bare.size[0]
     assert longer.size[1] == pytest.approx(1.5 * bare.size[1], abs=1)
     assert b'height="108pt"' in longer.svg
+
+
+def test_no_figure_stands_in_a_table_of_the_next_section() -> None:
+    """Figures that found no room went on, sheet by sheet, between the rows of another's table."""
+    pytest.importorskip("typst", reason="needs the extra report")
+    drawn = picture((174, 108))
+    figures = tuple(
+        replace(drawn, width_mm=174.0, floats=True, key=f"figure-{k}", caption="drawn")
+        for k in range(4)
+    )
+    cells = tuple((f"row {k}.", "three lines of words " * 10) for k in range(9))
+    table = Table("A table", (Column("No.", 1), Column("In words", 3)), cells)
+    filler = tuple(Paragraph(f"Line {k}.") for k in range(26))
+    sections = [Section("First", (*filler, *figures)), Section("Second", (table,))]
+    content = Content("A floor", "a report", "v1", (), tuple(numbered(sections)), "2026-03-02")
+    pdf, _ = pdf_bytes(content, MADE)
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(BytesIO(pdf)).pages)
+    rows = text[text.index("row 0.") : text.index("row 8.")]
+    assert "drawn" not in rows
+    assert text.index("Second") > text.rindex("drawn")
+
+
+def test_the_last_sheet_is_not_near_empty(tmp_path: Path) -> None:
+    """Four rows of the settings stood alone on a sheet."""
+    pytest.importorskip("typst", reason="needs the extra report")
+    table = Table(
+        "Settings", (Column("A", 1),), tuple((f"row {k}",) for k in range(24)), dense=True
+    )
+    filler = tuple(Paragraph(f"Line {k}.") for k in range(29))
+    sections = [Section("First", filler), Section("Last", (table,))]
+    content = Content("A floor", "a report", "v1", (), tuple(numbered(sections)), "2026-03-02")
+    path = tmp_path / "r.pdf"
+    path.write_bytes(pdf_bytes(content, MADE)[0])
+    sheets = gaps(path)
+    assert len(sheets) == 2
+    assert max(sheets) < 0.75
+    assert sheet_faults(path) == []

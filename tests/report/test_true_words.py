@@ -7,11 +7,13 @@ import dataclasses
 import pytest
 
 from moisturemap.bundles import Findings
+from moisturemap.language import speaking, spoken
 from moisturemap.report.compose import compose
 from moisturemap.report.content import Content, Section, Table
 from moisturemap.report.material import Material, Supplement
 from moisturemap.report.options import ReportOptions
 from moisturemap.report.sections.first_page import MOST_LETTERS, _steps, short, verdict
+from moisturemap.report.sections.judged import said_once
 from moisturemap.report.sections.scan import anomalies
 from moisturemap.survey import USED_FLAGS
 
@@ -131,3 +133,22 @@ def test_a_step_names_no_section_that_the_document_does_not_have(
     told = " ".join(what for what, _ in _steps(dataclasses.replace(material, options=options)))
     assert ("under Drill plan" in told) is not summary
     assert ("see why in the technical report" in told) is summary
+
+
+def test_what_many_tests_have_in_common_stands_once_above_them() -> None:
+    """Nine invalid tests each said twice over what holds for all of them."""
+    invalid = "not valid, so not judged; it counts against the floor all the same. "
+    allowed = (
+        "; the 3 allowed for a probe not checked before and after is added against the floor and no"
+        " part of that chance"
+    )
+    chances = [f"{n} %RH is above the limit 85; chance: {n}%" for n in (91, 94, 97)]
+    once, told = said_once([f"{invalid}{one}{allowed}" for one in chances])
+    assert told == chances
+    assert len(once) == 2
+    assert once[1].startswith("Of each chance below: the 3 allowed for a probe not checked")
+    with speaking("de"):
+        assert "allowed" not in spoken(once[1])
+        assert [spoken(one)[:8] for one in once] == ["Eine ung", "Zu jeder"]
+    two = [f"{invalid}{one}{allowed}" for one in chances[:2]]
+    assert said_once(two) == ([], two)

@@ -34,11 +34,13 @@ KEYS = DataKeys(7, "h7", ("frame",), ("scan",), ("everything",))
 
 @pytest.fixture(scope="module")
 def floor() -> Survey:
-    """A part of the warehouse, every other row."""
+    """A part of the warehouse, every other row, of the first visit and the last two."""
     survey = read_survey(DEMO)
+    visits = tuple(one for one in survey.visits if one.id in ("v1", "v4", "v5"))
     rows = survey.readings
     kept = ((rows["y"] / 0.5).astype(int) % 2 == 0) & (rows["x"] > 20.0)
-    return replace(survey, readings=rows[kept])
+    kept &= rows["visit"].isin([one.id for one in visits])
+    return replace(survey, visits=visits, readings=rows[kept])
 
 
 @pytest.fixture(scope="module")

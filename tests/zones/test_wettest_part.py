@@ -49,3 +49,19 @@ def test_what_noise_could_make_of_one_peak_is_one():
     """A saddle within two sd of the map, or peaks within a metre, are no second leak."""
     assert len(tops(36.0, 58.0, sd=4.0)) == 1
     assert len(tops(36.0, 58.0, apart=0.5)) == 1
+
+
+def test_the_outline_of_a_part_has_no_slits():
+    """Cells side by side are one rectangle, whatever rounding makes of their edges."""
+    x = np.arange(0.05, 6.0, 0.1)
+    mean = np.full((3, len(x)), 30.0)
+    mean[:, 5:50] = 60.0
+    grid = SimpleNamespace(x=x, y=x[:3], spacing=0.1, domain=np.zeros(mean.shape, dtype=int))
+    surface = SimpleNamespace(
+        grid=grid, mean=mean, sd=np.ones(mean.shape), domains=(SimpleNamespace(key="D1"),)
+    )
+    zones = gpd.GeoDataFrame({"zone": ["A"], "domain": ["D1"]}, geometry=[box(0, 0, 6, 0.3)])
+    (part,) = wettest_parts(surface, SimpleNamespace(zones=zones))["A"]
+    assert part.geom_type == "Polygon"
+    assert part.area == pytest.approx(4.5 * 0.3)
+    assert part.length == pytest.approx(9.6)

@@ -6,7 +6,7 @@ import re
 from datetime import date
 from typing import Any
 
-from moisturemap.acceptance import Asked, asked_after, holes_words
+from moisturemap.acceptance import holes_words
 from moisturemap.drilling import purpose_words
 from moisturemap.report.content import Block, Bullets, Column, Paragraph, Section, Table, Terms
 from moisturemap.report.material import Material
@@ -62,19 +62,8 @@ def asked_words(material: Material) -> str:
     decision, drilled = material.supplement.decision, material.study.drilling.holes
     if decision is None or not len(drilled):
         return ""
-    now, then = asked(material)
+    now, then = material.asked
     return holes_words(now, then, len(drilled))
-
-
-def asked(material: Material) -> tuple[Asked, Asked]:
-    """Return what the rules ask for now, and were every hole of the plan tested validly."""
-    decision, study = material.supplement.decision, material.study
-    assert decision is not None
-    places = [(float(one.x), float(one.y)) for one in study.drilling.holes.itertuples()]
-    return (
-        asked_after(material.survey, study, decision, ()),
-        asked_after(material.survey, study, decision, places),
-    )
 
 
 def _depth(material: Material, hole: Any) -> str:

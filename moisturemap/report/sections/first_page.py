@@ -26,7 +26,6 @@ from moisturemap.report.content import (
 from moisturemap.report.material import Material
 from moisturemap.report.pictures import small_map
 from moisturemap.report.reference import CLOSE, OPEN, plain, refer
-from moisturemap.report.sections.drilling import asked
 from moisturemap.results.brief import TOLD_M2, beside_map_words, listed, wet_words
 
 NO_DECISION = (
@@ -318,7 +317,7 @@ def _beyond_plan(material: Material, tested: bool) -> list[Step]:
     """Say that the plan leaves places for which the rules ask a test."""
     if material.supplement.decision is None or not tested:
         return []
-    now, then = asked(material)
+    now, then = material.asked
     if not then.places and not then.short:
         return []
     left = f"Plan further holes: those of {refer('holes', spoken(FULL))} leave"

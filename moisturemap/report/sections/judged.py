@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
+from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
@@ -17,6 +20,18 @@ NO_CORRECTION = 0.05
 """A result changed by less than this is shown as it was read, one decimal [unit of the result]."""
 
 
+OFTEN = 3
+"""What is said of so many tests in the same words stands once, above them (our choice)."""
+
+_INVALID = "not valid, so not judged; it counts against the floor all the same. "
+_INVALID_TOLD = (
+    "A test that is not valid is not judged, and what it reads counts against the floor all the"
+    " same."
+)
+_ALLOWED = re.compile(r"; (the \S+ allowed [^;]* probe [^;]*)(?=;|$)")
+"""What is added for a probe that was not checked, behind the chance of each test."""
+
+
 def judged(material: Material, decision: Decision) -> list[Block]:
     """Say what each test shows against its limit, and which do not speak for the floor."""
     wording = material.wording
@@ -29,9 +44,7 @@ def judged(material: Material, decision: Decision) -> list[Block]:
     if rows:
         blocks += [
             _against_the_limit(material, decision, rows),
-            Terms(
-                tuple((_why_of(material, row), _reasons(material, decision, row)) for row in rows)
-            ),
+            *_reasons_of(material, decision, rows),
         ]
     blocks += _unjudged(material, decision)
     blocks.append(Paragraph(wording.sentence(decision.proof)))
@@ -157,13 +170,39 @@ def _why_of(material: Material, row: dict[Any, Any]) -> str:
     return f"Why, {_named(material, row)}"
 
 
-def _reasons(material: Material, decision: Decision, row: dict[Any, Any]) -> str:
+def _reasons_of(
+    material: Material, decision: Decision, rows: list[dict[Any, Any]]
+) -> Iterator[Block]:
+    """Yield why each test stands as it does, after what is said of many of them alike."""
+    say = material.wording.sentence
+    once, told = said_once([_reasons(decision, row) for row in rows])
+    if once:
+        yield Paragraph(" ".join(map(say, once)), "note")
+    yield Terms(
+        tuple((_why_of(material, row), say(one)) for row, one in zip(rows, told, strict=True))
+    )
+
+
+def said_once(told: list[str]) -> tuple[list[str], list[str]]:
+    """Return what many reasons say alike, once and in sentences, and the reasons without it."""
+    once = []
+    if sum(one.startswith(_INVALID) for one in told) >= OFTEN:
+        once.append(_INVALID_TOLD)
+        told = [one.removeprefix(_INVALID) for one in told]
+    found = Counter(match[1] for one in told for match in _ALLOWED.finditer(one))
+    for clause in (one for one, count in found.items() if count >= OFTEN):
+        once.append(f"Of each chance below: {clause}.")
+        told = [one.replace(f"; {clause}", "") for one in told]
+    return once, told
+
+
+def _reasons(decision: Decision, row: dict[Any, Any]) -> str:
     """Say why a test stands as it does; what keeps it from speaking stands in the next table."""
     if str(row["verdict"]) == "not judged":
         test = next(one for one in decision.judged if one.entry.key == row["test"])
         told = test.against.why
         if test.standing == "invalid":
-            told = f"not valid, so not judged; it counts against the floor all the same. {told}"
-        return material.wording.sentence(told)
+            told = f"{_INVALID}{told}"
+        return told
     parts = [str(row["why"]), *str(row["reasons"]).split("\n")]
-    return material.wording.sentence("; ".join(part for part in parts if part))
+    return "; ".join(part for part in parts if part)

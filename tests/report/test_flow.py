@@ -25,10 +25,12 @@ from moisturemap.report.content import (
     Table,
 )
 from moisturemap.report.docx import docx_bytes
-from moisturemap.report.docx_flow import flowed
-from moisturemap.report.docx_height import PAGE_MM, head_mm, picture_mm
-from moisturemap.report.docx_place import Place, sheets, stays, steps, text_at
-from moisturemap.report.plain import room_for
+from moisturemap.report.docx_height import head_mm, picture_mm
+from moisturemap.report.flow import flowed
+from moisturemap.report.keeping import stays
+from moisturemap.report.laid import PAGE_MM
+from moisturemap.report.picture_size import room_for
+from moisturemap.report.place import Place, sheets, steps, text_at
 
 LINE = Paragraph("words " * 17)
 

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import groupby
 
+from moisturemap.language import spoken
 from moisturemap.report.content import (
     NARROW_MM,
     Block,
@@ -19,10 +20,14 @@ from moisturemap.report.content import (
     Contents,
     Picture,
     Section,
+    Table,
     Terms,
 )
-from moisturemap.report.docx_height import PAGE_MM, Laid
-from moisturemap.report.docx_place import (
+from moisturemap.report.docx_height import Estimated
+from moisturemap.report.laid import PAGE_MM, Heights, Laid
+from moisturemap.report.picture_size import room_for
+from moisturemap.report.place import (
+    PARTED_TABLE,
     SURE_MM,
     Place,
     Step,
@@ -30,29 +35,24 @@ from moisturemap.report.docx_place import (
     early,
     figure_at,
     floats,
+    parted,
     steps,
     text_at,
 )
-from moisturemap.report.plain import room_for
-
-SCALES = (0.985, 1.0, 1.015)
-"""Heights of texts against the estimate: the places are chosen that are good for all of them, by
-what texts measured in a word processor (our choice)."""
 
 BELOW_MM = 12.0
 """Room left below contents that stand on page one (our choice)."""
 
-MOVED, PARTED = 0.03, 0.05
-"""What costs each figure that stands away from its words, and each that parts a list (our
-choice)."""
+MOVED = 0.03
+"""What costs each figure that stands away from its words (our choice)."""
 
-STRAYED = 1.5
+STRAYED = 2.5
 """What it costs, by the square of the sections beyond it, that a figure stands behind the section
 whose words cite it (our choice)."""
 
-SMALLEST, SMALLER = 0.85, 4.0
+SMALLEST, SMALLER = 0.86, 4.0
 """Share of its size to which a figure may be made smaller so that it fits on a page, and what that
-costs, by the share it loses (our choice)."""
+costs, by the share it loses (our choice): letters of 7 pt, our smallest, stay above 6 pt."""
 
 EVEN_MM = 0.5
 """Left free beside a figure made smaller, so that it fits however sums are rounded."""
@@ -69,7 +69,7 @@ class _State:
     Attributes
     ----------
     places : tuple of Place
-        Where it comes to, by each of ``SCALES``.
+        Where it comes to, by each of the scales of ``Heights``.
     cost : float
         Mean over them.
     waiting : tuple of Step
@@ -84,7 +84,11 @@ class _State:
 
 
 def flowed(
-    sections: tuple[Section, ...], paper: str, *, at_once: bool = False
+    sections: tuple[Section, ...],
+    paper: str,
+    *,
+    at_once: bool = False,
+    heights: Heights | None = None,
 ) -> tuple[Section, ...]:
     """Return sections whose floating figures wait for the text after them to fill the page.
 
@@ -98,17 +102,31 @@ def flowed(
         Paper as ``Content.paper`` names it.
     at_once : bool
         Whether the contents stand below what is before them; else they begin a page.
+    heights : Heights, optional
+        Of the sections with their figures early; those of a word processor where none are given.
     """
-    sections = tuple(replace(one, blocks=early(one.blocks)) for one in sections)
-    last = max((k for k, one in enumerate(sections) if any(map(floats, one.blocks))), default=-1)
-    end = next((k for k in range(last + 1, len(sections)) if closes(sections[k])), len(sections))
-    states = [_State(tuple(map(Place, SCALES)))]
-    for step in steps(sections[:end], paper):
+    sections = with_figures_early(sections)
+    end = end_of_figures(sections)
+    heights = heights or Estimated(paper, end)
+    begin = Place(1.0, heights.above, exact=heights.exact)
+    states = [_State(tuple(replace(begin, scale=scale) for scale in heights.scales))]
+    for step in steps(sections[:end], paper, heights):
         if at_once and step.blocks and isinstance(step.blocks[0], Contents):
             step = replace(step, turns=False)
         states = _best(new for one in states for new in _after(one, step, paper))
     best = min((_emptied(one, paper) for one in states), key=lambda one: one.cost)
     return (*_rebuilt(sections[:end], best, paper), *sections[end:])
+
+
+def with_figures_early(sections: tuple[Section, ...]) -> tuple[Section, ...]:
+    """Return sections in which figures stand as early as they may."""
+    return tuple(replace(one, blocks=early(one.blocks)) for one in sections)
+
+
+def end_of_figures(sections: tuple[Section, ...]) -> int:
+    """Return the number of the section before which the last figure stands that may wait."""
+    last = max((k for k, one in enumerate(sections) if any(map(floats, one.blocks))), default=-1)
+    return next((k for k in range(last + 1, len(sections)) if closes(sections[k])), len(sections))
 
 
 def _after(state: _State, step: Step, paper: str) -> Iterator[_State]:
@@ -124,11 +142,13 @@ def _after(state: _State, step: Step, paper: str) -> Iterator[_State]:
     yield _with_text(state, step, paper)
     if state.places[0].held:
         return
+    if step.parts == PARTED_TABLE:
+        made = [parted(step, one) for one in state.places]
+        step, state = made[0][0], replace(state, places=tuple(one for _, one in made))
     states = [state]
     while states[0].waiting:
         states = [new for one in states for new in _with_figure(one, paper)]
-        if step.parts:
-            states = [replace(one, cost=one.cost + PARTED) for one in states]
+        states = [replace(one, cost=one.cost + step.parts) for one in states]
         yield from (_with_text(one, step, paper) for one in states)
 
 
@@ -154,7 +174,8 @@ def _fitting(places: tuple[Place, ...], step: Step, paper: str) -> float:
     """Return the share of its size at which a figure fits below the text, 1 where none does."""
     sheet = places[len(places) // 2].sheet
     below = max(one.down + one.held for one in places if one.sheet == sheet)
-    lacks = below + step.laid.parts[0] + SURE_MM + EVEN_MM - PAGE_MM[paper]
+    room = max(SURE_MM if not one.exact else one.spare for one in places)
+    lacks = below + step.laid.parts[0] - step.laid.after + room + EVEN_MM - PAGE_MM[paper]
     share = 1 - lacks / _drawn_mm(step, paper)
     return share if SMALLEST <= share < 1 else 1.0
 
@@ -187,7 +208,7 @@ def _best(states: Iterable[_State]) -> list[_State]:
     """Return the cheapest of states that are alike, and the cheapest of all."""
     found: dict[tuple[int, int, bool], _State] = {}
     for one in states:
-        at = one.places[len(SCALES) // 2]
+        at = one.places[len(one.places) // 2]
         key = (len(one.waiting), round(at.down / ALIKE_MM), bool(at.held))
         if key not in found or one.cost < found[key].cost:
             found[key] = one
@@ -211,18 +232,36 @@ def _rebuilt(sections: tuple[Section, ...], state: _State, paper: str) -> Iterat
     for k, section in enumerate(sections):
         runs = groupby(blocks[k], key=lambda one: (one.section, one.at))
         made = [block for _, run in runs for block in _joined(list(run), paper)]
-        yield replace(section, blocks=tuple(made))
+        yield replace(section, blocks=tuple(_continued(made)))
 
 
 def _joined(run: list[Step], paper: str) -> tuple[Block, ...]:
     """Return steps that follow each other as one block again, where they were items of a list."""
     items = [i for one in run for b in one.blocks if isinstance(b, Bullets) for i in b.items]
     rows = [row for one in run for b in one.blocks if isinstance(b, Terms) for row in b.rows]
+    tables = [b for one in run for b in one.blocks if isinstance(b, Table)]
     if items:
         return (Bullets(tuple(items)),)
+    if tables:
+        return (replace(tables[0], rows=tuple(row for one in tables for row in one.rows)),)
     if rows:
         return (Terms(tuple(rows)),)
     return tuple(_sized(one, run[0].size, paper) for one in run[0].blocks)
+
+
+def _continued(blocks: list[Block]) -> Iterator[Block]:
+    """Yield blocks; what goes on of a table behind a figure says so, and its note ends it."""
+    tables = [one for one in blocks if isinstance(one, Table)]
+    for one in blocks:
+        if isinstance(one, Table):
+            pieces = [other for other in tables if other.key == one.key]
+            at = next(k for k, other in enumerate(pieces) if other is one)
+            note = one.note if one is pieces[-1] else ""
+            key = f"{one.key}-{at}" if at else one.key
+            number = f"{one.number}, {spoken('continued')}" if at else one.number
+            yield replace(one, note=note, key=key, number=number)
+        else:
+            yield one
 
 
 def _sized(block: Block, share: float, paper: str) -> Block:

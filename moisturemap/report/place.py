@@ -21,41 +21,30 @@ from moisturemap.report.content import (
     Terms,
     Verdict,
 )
-from moisturemap.report.docx_height import PAGE_MM, Laid, head_mm, heading, laid, picture_mm
-from moisturemap.report.options import UPRIGHT
-from moisturemap.report.plain import room_for
+from moisturemap.report.docx_height import Estimated, head_mm
+from moisturemap.report.keeping import stays
+from moisturemap.report.laid import PAGE_MM, Heights, Laid
 
-SURE_MM, CERTAIN_MM = 5.0, 3.0
+SURE_MM, CERTAIN_MM, EXACT_MM = 5.0, 3.0, 0.5
 """Room left beside a figure on a page, for what the estimate may be wrong by, of texts and of
-figures alone (our choice)."""
+figures alone, and for sums that are rounded where heights are measured (our choice)."""
 
-SPARED_SHARE, MOST_SHARE = 0.12, 0.3
+SPARED_SHARE, MOST_SHARE = 0.12, 0.33
 """Share of a page that may stay empty before a figure at no cost, and that should at most."""
+
+PARTED, PARTED_TABLE = 0.05, 6.0
+"""What costs each figure that parts a list, and each that parts a table: a page more than a third
+empty (our choice)."""
+
+CLOSED_MM, REOPENED_MM = 4.0, 9.0
+"""What a table parted by a figure takes more above the figure, and below it besides the heading
+that each of its pages repeats."""
 
 GAP, GROSS_GAP, LATE = 20.0, 5.0, 0.06
 """What it costs to leave a page emptier than is spared, by the square of the share; to leave it
 emptier than it should be; and each page a figure stands late (our choice)."""
 
-MOST_BESIDE_WORDS = 0.6
-"""Share of a page's height up to which a picture pulls the words before it to its own page; a
-higher one would leave the page they came from empty (our choice)."""
-
-SHORT = 220
-"""Words of fewer letters stay on the page of the table they lead to: two lines (our choice)."""
-
 _WORDS = Paragraph | Bullets | Verdict
-
-
-def stays(words: Block, block: Block | None, paper: str) -> bool:
-    """Return whether a block stands on the page of the words before it."""
-    if not isinstance(words, Paragraph):
-        return False
-    if isinstance(block, Table) and (words.kind == "warning" or len(words.text) < SHORT):
-        return True
-    return (
-        isinstance(block, Picture)
-        and room_for(block, paper)[1] < MOST_BESIDE_WORDS * UPRIGHT[paper][1]
-    )
 
 
 def grouped(blocks: Iterable[Block]) -> Iterator[tuple[Block, ...]]:
@@ -83,8 +72,9 @@ class Step:
         Whether it is a figure that may wait, or a picture that may not.
     closes, turns : bool
         Whether no figure may wait beyond this point; whether a page begins.
-    parts : bool
-        Whether it and the step before it are items of one list.
+    parts : float
+        What a figure before it costs: more than nothing where it and the step before it are items
+        of one list or rows of one table.
     size : float
         Share of its size a figure is set at.
     """
@@ -97,7 +87,7 @@ class Step:
     fixed: bool = False
     closes: bool = False
     turns: bool = False
-    parts: bool = False
+    parts: float = 0.0
     size: float = 1.0
 
 
@@ -120,6 +110,8 @@ class Place:
         The paragraph the text has come to, and its height with what stays on its page [mm].
     sheet, first : int
         Numbers of the page, and of that on which what was set last begins.
+    exact : bool
+        Whether heights are measured, so that no room need be left for what they may be wrong by.
     """
 
     scale: float
@@ -131,6 +123,12 @@ class Place:
     words: tuple[Block, float] | None = None
     sheet: int = 1
     first: int = 1
+    exact: bool = False
+
+    @property
+    def spare(self) -> float:
+        """Room to leave beside a figure [mm]."""
+        return EXACT_MM if self.exact else SURE_MM if self.told else CERTAIN_MM
 
 
 def floats(block: Block) -> bool:
@@ -146,16 +144,19 @@ def closes(section: Section) -> bool:
 def early(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
     """Return blocks with the floating figures behind the words that a section begins with.
 
-    None passes a picture that may not wait.
+    Where it begins with a table they follow that. None passes a picture that may not wait.
     """
     fixed = [k for k, one in enumerate(blocks) if isinstance(one, Picture) and not one.floats]
     start = fixed[-1] + 1 if fixed else 0
     rest = [one for one in blocks[start:] if not floats(one)]
     told = next((k for k, one in enumerate(rest) if not isinstance(one, _WORDS)), len(rest))
+    told = told or min(1, len(rest))
     return (*blocks[:start], *rest[:told], *filter(floats, blocks[start:]), *rest[told:])
 
 
-def steps(sections: tuple[Section, ...], paper: str) -> Iterator[Step]:
+def steps(
+    sections: tuple[Section, ...], paper: str, heights: Heights | None = None
+) -> Iterator[Step]:
     """Yield what stands in sections, step by step.
 
     Parameters
@@ -163,15 +164,18 @@ def steps(sections: tuple[Section, ...], paper: str) -> Iterator[Step]:
     sections : tuple of Section
     paper : str
         Paper as ``Content.paper`` names it.
+    heights : Heights, optional
+        Those of a word processor, as estimated, where none are given.
     """
+    heights = heights or Estimated(paper, len(sections))
     for number, section in enumerate(sections):
-        head = heading(section.title, paper)
+        head = heights.heading(number, section.title)
         ends = closes(section)
         yield Step(number, -1, (), head, closes=ends, turns=section.new_page)
         at = 0
         groups = list(grouped(section.blocks))
         for group, after in zip(groups, [*groups[1:], (None,)], strict=False):
-            for step in _block_steps(number, at, group, after[0], paper, len(sections)):
+            for step in _block_steps((number, at), group, after[0], paper, heights):
                 signed = any(isinstance(one, Signatures) for one in (group[0], after[0]))
                 yield replace(step, closes=signed and not isinstance(group[0], Picture))
             at += len(group)
@@ -210,27 +214,41 @@ def sheets(content: Content, sections: tuple[Section, ...], turns: bool) -> list
 
 
 def _block_steps(
-    section: int, at: int, group: tuple[Block, ...], after: Block | None, paper: str, entries: int
+    place: tuple[int, int],
+    group: tuple[Block, ...],
+    after: Block | None,
+    paper: str,
+    heights: Heights,
 ) -> Iterator[Step]:
     block = group[0]
     match block:
         case Picture():
-            height = max(picture_mm(one, paper) for one in group if isinstance(one, Picture))
             waits = all(map(floats, group))
-            yield Step(section, at, group, Laid((height,)), floats=waits, fixed=not waits)
+            yield Step(*place, group, heights.figures(*place, group), waits, fixed=not waits)
         case Bullets(items):
             for k, one in enumerate(items):
                 part = Bullets((one,))
-                yield Step(section, at, (part,), laid(part, paper), parts=k > 0)
+                yield Step(*place, (part,), heights.item(*place, k, part), parts=PARTED * (k > 0))
         case Terms(rows):
             for k, row in enumerate(rows):
                 line = Terms((row,))
-                yield Step(section, at, (line,), laid(line, paper), parts=k > 0)
+                yield Step(*place, (line,), heights.item(*place, k, line), parts=PARTED * (k > 0))
+        case Table():
+            for k, (piece, how) in enumerate(heights.pieces(*place, block)):
+                yield Step(*place, (piece,), how, parts=PARTED_TABLE * (k > 0))
         case _:
-            how = laid(block, paper, entries)
+            how = heights.block(*place, block)
             if isinstance(after, Table) and stays(block, after, paper):
                 how = replace(how, joins=True)
-            yield Step(section, at, group, how, turns=isinstance(block, Contents))
+            yield Step(*place, group, how, turns=isinstance(block, Contents))
+
+
+def parted(step: Step, place: Place) -> tuple[Step, Place]:
+    """Return rows of a table, and the place they have come to, for a figure before them."""
+    first, *rest = step.laid.parts
+    high = (first + step.laid.again + REOPENED_MM, *rest)
+    shifted = replace(place, down=place.down + CLOSED_MM)
+    return replace(step, laid=replace(step.laid, parts=high)), shifted
 
 
 def figure_at(
@@ -242,8 +260,8 @@ def figure_at(
     """
     page, height, cost = PAGE_MM[paper], step.laid.parts[0], 0.0
     down, held, told, sheet = at.down, at.held, at.told, at.sheet
-    room = (SURE_MM if told else CERTAIN_MM) if spare else 0.0
-    if down + held + height + room > page:
+    room = at.spare if spare else 0.0
+    if down + held + height - step.laid.after + room > page:
         if at.words and stays(at.words[0], step.blocks[0], paper):
             held = at.words[1]
             down -= min(held, down)
@@ -252,7 +270,7 @@ def figure_at(
         down, told = 0.0, held > 0
     down = min(down + held + height, page)
     made = Place(at.scale, down, after=step.laid.after, told=told, sheet=sheet, first=sheet)
-    return made, cost
+    return replace(made, exact=at.exact), cost
 
 
 def text_at(at: Place, step: Step, late: int, paper: str) -> tuple[Place, float]:
@@ -266,7 +284,8 @@ def text_at(at: Place, step: Step, late: int, paper: str) -> tuple[Place, float]
     parts = [scale * part for part in (how.parts[0] - shared, *how.parts[1:])]
     if how.joins:
         held += sum(parts)
-        return Place(at.scale, down, held, above, how.after, at.told, sheet=sheet), 0.0
+        made = Place(at.scale, down, held, above, how.after, at.told, sheet=sheet)
+        return replace(made, exact=at.exact), 0.0
     first = 0
     for k, part in enumerate(parts, 1):
         high = held + part
@@ -280,7 +299,7 @@ def text_at(at: Place, step: Step, late: int, paper: str) -> tuple[Place, float]
     block = step.blocks[0]
     words = (block, at.held + sum(parts)) if isinstance(block, Paragraph) else None
     down, told = min(down, page), not step.fixed
-    made = Place(at.scale, down, 0.0, 0.0, how.after, told, words, sheet, first)
+    made = Place(at.scale, down, 0.0, 0.0, how.after, told, words, sheet, first, at.exact)
     return made, cost
 
 
