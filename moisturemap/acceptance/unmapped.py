@@ -40,6 +40,7 @@ from moisturemap.zones.standing_out import (
     standing_out,
     uneven,
 )
+from moisturemap.zones.wet_ring import wet_rings
 
 BESIDE_REACH_M = 1.0
 """A test this near the highest reading set aside as a thing counts as beside it [m]: a hole keeps
@@ -277,7 +278,7 @@ def _unread(study: MappedVisit, standing: pd.DataFrame) -> tuple[HighPlace, ...]
     """Large parts of rooms that were read in part, where no reading vouches for the floor."""
     read = pd.concat([study.readings[study.readings["flag"].isin(USED_FLAGS)], standing])
     read = read[read["instrument"] == study.clean.instrument.id].dropna(subset=["x", "y"])
-    found = []
+    found = list(wet_rings(study, read))
     for one in unread_parts(study.survey.plan, read[["x", "y"]].to_numpy(dtype=float)):
         at = one.part.representative_point()
         found.append(
