@@ -178,7 +178,7 @@ def doubt_sentences(offsets: Sequence[VisitOffset]) -> tuple[str, ...]:
 def _assumed_sd(clean: Sequence[CleanReadings], options: DryingOptions) -> float:
     if options.drift_sd is not None:
         return options.drift_sd
-    return usual_drift(clean[-1])
+    return usual_drift(clean[-1], clean[-1].locations["value"].to_numpy(dtype=float))
 
 
 def _by_dry_reference(clean: Sequence[CleanReadings]) -> dict[str, tuple[float, float, str]]:

@@ -41,7 +41,7 @@ def without_lower_parts(
     if level is None or len(clean) < 2:
         return list(clean)
     scans = [_places(one) for one in clean]
-    drift, dry = usual_drift(clean[-1]), dry_reading(survey, clean[-1])
+    drift, dry = usual_drift(clean[-1], scans[-1][:, 2]), dry_reading(survey, clean[-1])
     masks, _ = places_read_lower(scans, level, drift, dry)
     return [
         _without(one, mask) if mask.any() else one for one, mask in zip(clean, masks, strict=True)

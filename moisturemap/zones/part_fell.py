@@ -56,17 +56,18 @@ floor falls about in proportion to itself, so that wet floor loses several times
 choice."""
 
 
-def usual_drift(clean: CleanReadings) -> float:
+def usual_drift(clean: CleanReadings, values: Array) -> float:
     """Return the sd by which a meter drifts from visit to visit [reading units].
 
     Parameters
     ----------
     clean : CleanReadings
+    values : ndarray, shape (n,)
+        What was read, for a meter without a stated scale [reading units].
     """
     scale = clean.instrument.scale
     if scale is not None:
         return max(DRIFT_SHARE * (scale[1] - scale[0]), 0.5 * clean.step)
-    values = clean.locations["value"].to_numpy(dtype=float)
     return max(DRIFT_SHARE * float(np.ptp(values)), 0.5 * clean.step)
 
 
@@ -213,13 +214,12 @@ def part_fell(survey: Survey, clean: CleanReadings, level: float | None) -> tupl
         return ()
     order = [one.id for one in survey.visits]
     until = order.index(clean.visit.id)
-    scans = [
-        scan for name, _, scan in scans_of(survey, clean.instrument.id) if order.index(name) < until
-    ]
-    scans.append(clean.locations[["x", "y", "value"]].to_numpy(dtype=float))
-    if len(scans) < 2:
+    own = [one for one in scans_of(survey, clean.instrument.id) if order.index(one[0]) <= until]
+    scans = [scan for _, _, scan in own]
+    if len(scans) < 2 or own[-1][0] != clean.visit.id:
         return ()
-    masks, known = places_read_lower(scans, level, usual_drift(clean), dry_reading(survey, clean))
+    drift, dry = usual_drift(clean, scans[-1][:, 2]), dry_reading(survey, clean)
+    masks, known = places_read_lower(scans, level, drift, dry)
     lower = scans[-1][masks[-1]]
     if not len(lower):
         return ()
