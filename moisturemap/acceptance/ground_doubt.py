@@ -27,6 +27,11 @@ _NO_MEMBRANE = re.compile(
 """Words of a base for ground below, and for a membrane that is not there (common words)."""
 
 
+def on_the_ground_in_words(base: str) -> bool:
+    """Whether what a base is called says that it lies on the ground."""
+    return _ON_GROUND.search(base) is not None
+
+
 def fed_from_below(room: Room, limit: Limit) -> str:
     """Say that the ground goes on wetting a slab under a covering, however dry it is today.
 
@@ -40,7 +45,7 @@ def fed_from_below(room: Room, limit: Limit) -> str:
         Of the room.
     """
     slab, key = room.slab, method_named(limit.method).key
-    on_ground = _ON_GROUND.search(slab.base) is not None
+    on_ground = on_the_ground_in_words(slab.base)
     if slab.on == "suspended" and on_ground:
         return (
             f"{room.name} is recorded as suspended, and its base says {slab.base!r}: ground below"

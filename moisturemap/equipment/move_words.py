@@ -53,6 +53,14 @@ def described_move(row: dict[str, Any], wall: str, *, off_the_wet: bool = False)
     return f"Leave {kind} {name} where it stands{blow}{covers}."
 
 
+def listed_off_plan(row: dict[str, Any]) -> str:
+    """Say that a machine is listed at a place that is in no room of the plan."""
+    return (
+        f"{row['machine']} is listed at ({row['x']:g}, {row['y']:g}), outside every room of the "
+        "plan: see its place and the unit first."
+    )
+
+
 def crowded_out(row: dict[str, Any]) -> str:
     """Say that a machine that is wanted finds no place beside the others."""
     kind = NAMES[row["kind"]].capitalize()

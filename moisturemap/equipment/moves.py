@@ -15,7 +15,7 @@ from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from moisturemap.equipment.machine import Machine
-from moisturemap.equipment.move_words import crowded_out, described_move
+from moisturemap.equipment.move_words import crowded_out, described_move, listed_off_plan
 from moisturemap.equipment.position_words import along_wall, where_words
 from moisturemap.equipment.site import Site
 from moisturemap.floorplan import shortest_path
@@ -90,6 +90,8 @@ def move_row(site: Site, machine: int, place: int, target: dict[int, int]) -> di
     )
     off = action == "move" and _leaves_wet(site, machine, place)
     row["sentence"] = described_move(row, wall, off_the_wet=off)
+    if machine < standing and site.plan.room_at(one.x, one.y) is None:
+        row["sentence"] += f" {listed_off_plan(row)}"
     return row
 
 

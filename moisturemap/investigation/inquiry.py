@@ -32,6 +32,7 @@ from moisturemap.investigation.doubts import contradictions, dates_not_used
 from moisturemap.investigation.explain import Explanation, Observation, explain
 from moisturemap.investigation.history_clues import history_clues
 from moisturemap.investigation.next_step import next_measurements
+from moisturemap.investigation.off_ground import off_the_ground
 from moisturemap.investigation.other_clues import air_clues, dew_margins, sample_clues, time_clues
 from moisturemap.investigation.plan_clues import plan_clues
 from moisturemap.investigation.result import Investigation
@@ -153,6 +154,7 @@ def _clues(scene: Scene) -> tuple[Clue, ...]:
         floats=scene.answers.get("build_up") == "floating",
     )
     found += sample_clues(scene.findings.survey.tests)
+    found += [one for one in [off_the_ground(scene.findings.survey.plan)] if one is not None]
     return (*found, *history_clues(scene.answers, scene.latest), *_heated(scene.room))
 
 

@@ -139,6 +139,7 @@ def test_a_machine_outside_the_plan_is_said_and_moved_in() -> None:
     """It serves nothing where it stands."""
     placed = place_machines(HALL, _demand((10, 6)), [Machine("D9", "dehumidifier", 40.0, 6.0)])
     assert any("outside every room" in note for note in placed.notes)
+    assert "listed at (40, 6), outside every room of the plan" in placed.moves.iloc[0].sentence
     assert placed.moves.iloc[0].action == "move"
 
 
