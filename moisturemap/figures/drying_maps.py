@@ -210,10 +210,13 @@ def place_areas(floor: Floor, drying: DryingProgress) -> list[Label]:
         label = floor.inside(area.geometry, [([name], 8.0, "bold")])
         if label is None:
             at = area.geometry.representative_point()
-            label = floor.beside(at.x, at.y, name, 8.0, gap=0.05)
+            label = floor.beside(at.x, at.y, name, 8.0, gap=0.05, off_lines=OFF_WALLS)
         labels.append(label)
     return labels
 
+
+OFF_WALLS = 0.45
+"""So far off its area a name is led before it may stand on a wall [in]."""
 
 UNDER_WALLS = 5.9
 """Where the light edge of an outline lies: over the bands, and wiping out no wall beside it."""
@@ -233,6 +236,9 @@ def draw_areas(ax: Axes, drying: DryingProgress, labels: list[Label]) -> None:
                 linestyle=dashes if colour == WARNING else "-",
             )
             ax.add_patch(shape)
+    for label in labels:
+        if label.mark is not None:
+            layers.draw_leader(ax, label, *label.mark, WARNING)
     layers.write_labels(ax, labels, WARNING)
 
 

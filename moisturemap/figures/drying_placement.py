@@ -14,7 +14,13 @@ from matplotlib.patches import FancyArrowPatch, Polygon
 from moisturemap.bundles import EquipmentPlan
 from moisturemap.equipment import HALF_ANGLE_DEG
 from moisturemap.figures import floor_layers as layers
-from moisturemap.figures.drying_maps import area_rows, draw_areas, place_areas, shared_levels
+from moisturemap.figures.drying_maps import (
+    OFF_WALLS,
+    area_rows,
+    draw_areas,
+    place_areas,
+    shared_levels,
+)
 from moisturemap.figures.key import Entry, Heading, Key, Row, moisture_scale
 from moisturemap.figures.labels import Floor, Label
 from moisturemap.figures.samples import line_names
@@ -126,8 +132,10 @@ def _place_labels(
             at = line.geometry.centroid
             floor.occupy(at.x, at.y, POWER_POINT_PT / 72, POWER_POINT_PT / 72)
     areas = place_areas(floor, equipment.comparison.drying)
+    near = 0.6 * MARK_IN
     names = [
-        (floor.beside(x, y, name, MACHINE_PT, gap=0.6 * MARK_IN), (x, y)) for name, x, y in stand
+        (floor.beside(x, y, name, MACHINE_PT, gap=near, off_lines=OFF_WALLS), (x, y))
+        for name, x, y in stand
     ]
     return names, areas
 
