@@ -13,6 +13,7 @@ from math import dist
 
 from shapely.geometry import Point
 
+from moisturemap.acceptance.covering_kinds import coverings_named
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.measure import LOGGED_OFF_C, slab_off_service
 from moisturemap.acceptance.supersede import SAME_SPOT_M
@@ -51,17 +52,6 @@ _COVERS = (
     *("primer", "primed", "sealed", "sealer", "latex", "underlay", "matting", "rubber", "cork"),
     *("altbelag", "belag", "grundier", "versiegel", "colle", "revêtement", "peinture"),
 )
-_COVERINGS = {
-    "wood": r"parquet|parkett|floorboards?|hardwood|wood(?:en)? floor\w*|engineered",
-    "laminate": r"laminat\w*|stratifié",
-    "tiles": r"(?<!carpet )(?<!vinyl )(?<!rubber )(?<!cork )tiles?\b|fliesen?|stone|carrelage",
-    "carpet": r"carpet\w*|teppich\w*|moquette",
-    "vinyl": r"vinyl\w*|pvc|lvt",
-    "linoleum": r"lino(?:leum)?\b",
-    "rubber": r"rubber|kautschuk|caoutchouc",
-    "cork": r"cork|kork|liège",
-    "resin": r"epoxy\w*|resin|polyurethane",
-}
 
 
 def at_odds(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
@@ -219,7 +209,7 @@ def _outside(started: datetime, test: JudgedTest) -> bool:
 def _two_coverings(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     """Say that a job is of two coverings in fewer rooms, under one limit."""
     covering = survey.details.get("covering", "").strip()
-    kinds = [name for name, words in _COVERINGS.items() if re.search(words, covering, re.I)]
+    kinds = coverings_named(covering)
     limits = {survey.room_limits.get(room.name, survey.limit) for room in survey.plan.rooms}
     if not judged or len(kinds) < 2 or len(limits) > 1:
         return []

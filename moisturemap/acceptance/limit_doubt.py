@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from moisturemap.acceptance.covering_kinds import of_another_covering
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.ground_doubt import fed_from_below
 from moisturemap.acceptance.heat_doubt import heated_in_words
@@ -72,6 +73,7 @@ def limit_doubts(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
         or _above_heated(room, limit, judged)
         or fed_from_below(room, limit)
         or _undocumented(limit)
+        or of_another_covering(survey, limit)
         or _conditional(limit)
         for room, limit in (
             (room, survey.room_limits.get(room.name, survey.limit)) for room in survey.plan.rooms

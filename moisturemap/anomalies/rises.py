@@ -177,8 +177,8 @@ class Rises:
         ndarray, shape (m,)
         """
         tree = cKDTree(self.points)
-        parts = np.array_split(places, max(1, -(-len(places) // CHUNK)))
-        return np.concatenate([self._part(tree, some, within) for some in parts])
+        parts = np.array_split(np.arange(len(places)), max(1, -(-len(places) // CHUNK)))
+        return np.concatenate([self._part(tree, places[part], within) for part in parts])
 
     def may_miss(self, places: Array, within: float) -> Mask:
         """Whether a straight thing may pass within a distance of places and not show.
@@ -231,9 +231,9 @@ class Rises:
                 profile *= profile
                 profile *= -0.5
                 np.exp(profile, out=profile)
-                shape = (profile * over, profile * profile, floor_variance)
                 for strength in STRENGTHS:
-                    gain = _gain(strength * self.noise_sd, *shape)
+                    rise = np.float32(strength * self.noise_sd) * profile
+                    gain = _gain(rise, over, floor_variance)
                     for one in inside:
                         added = np.einsum("mk,mk->m", gain, one)
                         total += np.exp(np.minimum(added, MOST_LOG))
@@ -277,31 +277,16 @@ class _Near:
 
 
 def _gain(
-    strength: float,
-    met: NDArray[np.float32],
-    squared: NDArray[np.float32],
-    floor_variance: NDArray[np.float32],
+    rise: NDArray[np.float32], over: NDArray[np.float32], floor_variance: NDArray[np.float32]
 ) -> NDArray[np.float32]:
-    """Log likelihood each reading adds for a thing that lifts it so much, (m, k).
-
-    Of a rise r over a reading that stands z high: r (z - r / 2) / (floor variance + its own).
-
-    Parameters
-    ----------
-    strength : float
-        Rise over the middle of the thing [reading].
-    met : ndarray, shape (m, k)
-        Share of it at the reading, times how high that stands.
-    squared : ndarray, shape (m, k)
-        Square of that share.
-    floor_variance : ndarray, shape (m, k)
-    """
-    gain = np.float32(-0.5 * strength) * squared
-    gain += met
-    gain *= np.float32(strength)
-    spread = np.float32((UNEVEN * strength) ** 2) * squared
-    spread += floor_variance
-    gain /= spread
+    """Log likelihood each reading adds for a thing that lifts it so much, (m, k)."""
+    gain = np.float32(-0.5) * rise
+    gain += over
+    gain *= rise
+    rise *= np.float32(UNEVEN)
+    rise *= rise
+    rise += floor_variance
+    gain /= rise
     return np.clip(gain, -CAP, CAP, out=gain)
 
 

@@ -22,6 +22,7 @@ from invented_tests import (
 from shapely.geometry import LineString, box
 
 from moisturemap.acceptance.at_odds import at_odds
+from moisturemap.acceptance.covering_kinds import of_another_covering
 from moisturemap.floorplan import FloorPlan, PlanLine, Room
 from moisturemap.survey import Limit, Visit
 
@@ -134,6 +135,30 @@ def test_a_visit_is_of_the_days_of_its_tests(days: float, asked: bool):
 def test_two_coverings_under_one_limit_are_asked_about(covering: str, asked: bool):
     found = said(good_tests(), details={"covering": covering})
     assert ("limits of their own" in found) is asked
+
+
+@pytest.mark.parametrize(
+    ("source", "covering", "asked"),
+    [
+        ("data sheet of the tile adhesive", "vinyl sheet", True),
+        ("Merkblatt Fliesenkleber", "Parkett", True),
+        ("data sheet of the epoxy adhesive", "vinyl sheet", False),
+        ("sheet of adhesive 7, for vinyl and tiles", "vinyl tiles", False),
+        ("data sheet of the adhesive", "vinyl sheet", False),
+        ("data sheet of the tile adhesive", "", False),
+    ],
+)
+def test_a_limit_of_another_covering_is_asked_about(source: str, covering: str, asked: bool):
+    survey = floor([], details={"covering": covering})
+    found = of_another_covering(survey, replace(LIMIT, source=source))
+    assert ("of a document for another covering" in found) is asked
+
+
+def test_a_limit_of_another_covering_keeps_a_floor_from_meeting():
+    limit = replace(LIMIT, source="data sheet of the tile adhesive")
+    decision = decide(floor(good_tests(), limit=limit, details={"covering": "vinyl sheet"}))
+    assert decision.verdict == "not proven"
+    assert "another covering" in " ".join(decision.reasons)
 
 
 def test_what_is_at_odds_keeps_a_floor_from_meeting():

@@ -177,7 +177,7 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
         {},
         {},
     ),
-    "cm-fresh": ("carbide", {"drilled": ago(96)}, {}, {}),
+    "cm-fresh": ("carbide", {"drilled": ago(18)}, {}, {}),
     "oven-weighed": ("oven-dry", {"drilled": ago(840)}, {}, {}),
     "cm-temperature": ("carbide", {"temperature_c": 5.0}, {}, {}),
     "oven-depth-one-face": ("oven-dry", {"depth_mm": 10.0}, {}, {}),

@@ -13,8 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from moisturemap.geostat.kriging.workers import cores
-
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
@@ -28,9 +26,6 @@ more elsewhere."""
 
 NEAREST = 16
 """Pairs looked at around a place: those beyond weigh next to nothing."""
-
-MANY = 2_000
-"""Cells from which all cores look for the pairs around them."""
 
 MOST = 40.0
 """Ratio at which the squared difference of a pair is capped: a stray is no front."""
@@ -111,8 +106,7 @@ class Widening:
         interval on a few lucky readings would do harm, widening it does not.
         """
         count = min(NEAREST, len(self.middles))
-        workers = cores() if len(cells) > MANY else 1
-        apart, near = self.tree.query(cells, k=np.arange(1, count + 1), workers=workers)
+        apart, near = self.tree.query(cells, k=np.arange(1, count + 1))
         weight = 0.5 * np.exp(-0.5 * (apart / (REACH * self.gap)) ** 2)
         pull = (weight * self.excess[near]).sum(axis=1)
         known = weight.sum(axis=1)

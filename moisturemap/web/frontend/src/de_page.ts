@@ -138,6 +138,7 @@ export const DE_PAGE: Partial<Record<keyof typeof EN_PAGE, string>> = {
   "thousand-or-decimal":
     "„{value}“ kann ein Tausender oder eine Dezimalzahl sein: {whole} oder {decimal} eingeben.",
   "bad-number": "„{value}“ ist keine Zahl.",
+  "other-unit": "„{value}“ steht nicht in {unit}, der Einheit dieses Feldes.",
   "not-a-number": "Bitte Zahlen angeben.",
   "bad-length":
     "„{value}“ ist keine Länge. Zu schreiben etwa 4.25, 4,25 m, 4250 mm, 13 ft 6 in oder 13' 6\".",

@@ -78,6 +78,8 @@ export interface Field {
   row: HTMLElement;
   input: HTMLInputElement;
   say: (words: string, bad?: boolean) => void;
+  /** The unit that stands beside it now; "" for none. */
+  readonly unit: string;
 }
 
 /** A labelled input with its hint and a place for words about its value. */
@@ -109,7 +111,14 @@ export function field(label: string, options: FieldOptions = {}): Field {
     words.classList.toggle("bad", bad);
     input.setAttribute("aria-invalid", String(bad));
   };
-  return { row, input, say };
+  return {
+    row,
+    input,
+    say,
+    get unit(): string {
+      return row.querySelector(".unit")?.textContent ?? "";
+    },
+  };
 }
 
 export function select(

@@ -89,6 +89,7 @@ export const EN_PAGE = {
   "name-taken": "“{name}” is taken already.",
   "thousand-or-decimal": "“{value}” may be a thousand or a decimal: type {whole} or {decimal}.",
   "bad-number": "“{value}” is not a number.",
+  "other-unit": "“{value}” is not in {unit}, the unit of this field.",
   "not-a-number": "Please give numbers.",
   "bad-length": "“{value}” is not a length. Write 4.25, 4,25 m, 4250 mm, 13 ft 6 in or 13' 6\".",
 

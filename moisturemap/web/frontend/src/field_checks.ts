@@ -4,19 +4,27 @@ import type { field } from "./dom";
 import type { Doubt } from "./doubts";
 import { readLength, readNumber, type LengthUnit } from "./lengths";
 import { t } from "./strings";
+import { withoutUnit } from "./typed_units";
 
 export type Field = ReturnType<typeof field>;
 
-/** A number of a form: null when it is left out, NaN when it is none. */
+/** A number of a form, its own unit behind it or not: null when left out, NaN when it is none. */
 export function typedNumber(one: Field): number | null {
-  return one.input.value.trim() ? readNumber(one.input.value) : null;
+  const typed = withoutUnit(one.input.value, one.unit);
+  return typed.trim() ? readNumber(typed) : null;
+}
+
+/** Words against what is no number of a field, which may be one in another unit. */
+export function noNumber(value: string, unit: string): string {
+  const other = unit !== "" && /^\s*[<>≤≥=]*\s*[-\u2212]?\d[\d.,]*\s*[^\d\s.,]+/.test(value);
+  return t(other ? "other-unit" : "bad-number", { value, unit });
 }
 
 /** Words against a number within bounds that may be left out, or null. */
 export function againstNumber(one: Field, low = -Infinity, high = Infinity): string | null {
   const value = typedNumber(one);
   if (value === null) return null;
-  if (Number.isNaN(value)) return t("bad-number", { value: one.input.value });
+  if (Number.isNaN(value)) return noNumber(one.input.value, one.unit);
   return value < low || value > high ? t("out-of-bounds", { low, high }) : null;
 }
 

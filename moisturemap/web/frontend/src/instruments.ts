@@ -6,8 +6,9 @@ import { append, button, field, h, section, select, table } from "./dom";
 import { aboutDegrees, aboutShare, settled } from "./doubts";
 import { againstNumber, askAbout, firstWrong, typedNumber, type Field } from "./field_checks";
 import { insist } from "./insist";
+import { againstStep, footprintField, stepField } from "./meter_fields";
 import { newKey } from "./keep";
-import { celsius, fahrenheit, readMillimetres, writeMillimetres, type LengthUnit } from "./lengths";
+import { celsius, fahrenheit } from "./lengths";
 import { number, recorded } from "./numbers";
 import { t, unitWord, word } from "./strings";
 import type { Context, InstrumentInfo } from "./task";
@@ -119,34 +120,6 @@ function temperature(celsiusValue: number, context: Context): string {
     : `${number(celsiusValue)} °C`;
 }
 
-/** How wide a scanner answers across something thin, typed in millimetres or inches. */
-export function footprintField(
-  metres: number | null,
-  unit: LengthUnit,
-): {
-  row: HTMLElement;
-  metres: () => number | null;
-  wrong: () => string | null;
-} {
-  const box = field(t("footprint"), {
-    inputmode: "decimal",
-    unit: unit === "m" ? "mm" : "in",
-    value: metres === null ? "" : writeMillimetres(Math.round(metres * 1e4) / 10, unit),
-    hint: t(unit === "m" ? "footprint-hint" : "footprint-hint-ft"),
-  });
-  const read = (): number | null => {
-    const text = box.input.value.trim();
-    return text === "" ? null : readMillimetres(text, unit) / 1000;
-  };
-  const wrong = (): string | null => {
-    const value = read();
-    const good = value === null || (value >= 0.01 && value <= 0.5);
-    const words = t(unit === "m" ? "footprint-wrong" : "footprint-wrong-ft");
-    return firstWrong([box, good ? null : words]);
-  };
-  return { row: box.row, metres: read, wrong };
-}
-
 /** Add an instrument or correct one; resolves with its name when it was stored. */
 export async function instrumentForm(
   context: Context,
@@ -180,10 +153,11 @@ export async function instrumentForm(
     value: text(one?.scale?.[1]),
     hint: t("scale-hint"),
   });
+  const step = stepField(one?.step ?? null);
   const refuse = (): string | null => {
     const unnamed = firstWrong([id, id.input.value.trim() ? null : t("name-needed")]);
     if (unnamed) return unnamed;
-    const bad = badNumber(uncertainty, low, high) ?? footprint.wrong();
+    const bad = badNumber(uncertainty, low, high) ?? againstStep(step) ?? footprint.wrong();
     if (bad) return bad;
     const [a, b] = [typed(low), typed(high)];
     const wrong = (a === null) !== (b === null) || (a !== null && b !== null && b <= a);
@@ -202,7 +176,7 @@ export async function instrumentForm(
       },
     ),
     h("div", { class: "two" }, id.row, model.row, serial.row, certificate.row),
-    h("div", { class: "two" }, calibrated.row, uncertainty.row, low.row, high.row),
+    h("div", { class: "two" }, calibrated.row, uncertainty.row, low.row, high.row, step.row),
     footprint.row,
   ];
   footprint.row.hidden = kind !== "relative";
@@ -219,7 +193,7 @@ export async function instrumentForm(
       calibrated: calibrated.input.value || null,
       uncertainty: typed(uncertainty),
       scale: typed(low) === null ? null : [typed(low), typed(high)],
-      step: one?.step ?? null,
+      step: typed(step),
       footprint_m: kind === "relative" ? footprint.metres() : null,
       who: name,
     };

@@ -4,8 +4,8 @@ import { ask } from "./api";
 import { dialog } from "./dialog";
 import { field, h } from "./dom";
 import { againstNumber, firstWrong, typedNumber } from "./field_checks";
-import { footprintField } from "./instruments";
 import { newKey } from "./keep";
+import { againstStep, footprintField, stepField } from "./meter_fields";
 import { t } from "./strings";
 import type { Context } from "./task";
 import { askWho } from "./who";
@@ -17,6 +17,7 @@ export async function meterForm(context: Context): Promise<boolean> {
   const id = field(t("meter-name"), { hint: t("meter-name-hint"), more: { maxlength: 60 } });
   const low = field(t("scale-low"), { value: "0", inputmode: "decimal" });
   const high = field(t("scale-high"), { inputmode: "decimal", hint: t("scale-hint") });
+  const step = stepField(null);
   const serial = field(t("serial"), { more: { maxlength: 60 } });
   const footprint = footprintField(null, context.unit);
   const key = newKey();
@@ -29,7 +30,9 @@ export async function meterForm(context: Context): Promise<boolean> {
         [id, id.input.value.trim() ? null : t("name-needed")],
         [low, againstNumber(low) ?? unstated],
         [high, againstNumber(high) ?? above],
-      ) ?? footprint.wrong()
+      ) ??
+      againstStep(step) ??
+      footprint.wrong()
     );
   };
   const send = (): Promise<void> => {
@@ -38,6 +41,7 @@ export async function meterForm(context: Context): Promise<boolean> {
       id: id.input.value.trim(),
       kind: "relative",
       scale,
+      step: typedNumber(step),
       serial: serial.input.value.trim(),
       footprint_m: footprint.metres(),
       who: name,
@@ -46,7 +50,7 @@ export async function meterForm(context: Context): Promise<boolean> {
   };
   const pressed = await dialog(
     t("new-meter"),
-    [id.row, h("div", { class: "two" }, low.row, high.row), serial.row, footprint.row],
+    [id.row, h("div", { class: "two" }, low.row, high.row, step.row), serial.row, footprint.row],
     [["ok", t("store"), "main"]],
     { accept: refuse, send },
   );

@@ -1,5 +1,6 @@
 // The fields of a test: their names, their units on this job, and what cannot be right.
 
+import { noNumber } from "./field_checks";
 import {
   bothWays,
   celsius,
@@ -69,10 +70,13 @@ export function storedValue(one: TestField, typed: string, system: LengthUnit): 
 }
 
 /** Words against a number as it would be stored, or null. */
-export function against(one: TestField, stored: string): string | null {
+export function against(one: TestField, stored: string, unit = ""): string | null {
   const result = one.name === "value";
   const value = result ? readBound(stored) : readNumber(stored);
-  if (Number.isNaN(value)) return t(result ? "bad-result" : "bad-number", { value: stored });
+  if (Number.isNaN(value)) {
+    const other = noNumber(stored, unit);
+    return result && other === noNumber(stored, "") ? t("bad-result", { value: stored }) : other;
+  }
   if (result && mayBeThousand(stored)) return t("thousand-or-decimal", bothWays(stored));
   if ((one.low !== null && value < one.low) || (one.high !== null && value > one.high))
     return t("out-of-bounds", { low: one.low ?? "–", high: one.high ?? "–" });

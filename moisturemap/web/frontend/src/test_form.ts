@@ -142,7 +142,7 @@ export class TestForm {
   private tell(): void {
     const missing = missingFields(this.method, this.values);
     replace(this.words, missing.length ? t("still-missing", { what: missing.join(", ") }) : "");
-    if (missing.length) this.rules.clear();
+    if (missing.length || wrongField(this.method, this.values)) this.rules.clear();
     else this.rules.later(() => this.body("typing"));
   }
 

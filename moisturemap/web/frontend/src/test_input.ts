@@ -12,6 +12,7 @@ import {
   unitShown,
 } from "./test_fields";
 import type { Method, TestField, Values } from "./test_types";
+import { withoutUnit } from "./typed_units";
 
 function hintOf(one: TestField): string {
   if (one.name === "value") return t("result-hint");
@@ -42,8 +43,9 @@ export function testInput(
     value: shownValue(one, String(values[one.name] ?? ""), system),
     hint: hintOf(one),
     oninput: (typed) => {
-      const stored = storedValue(one, typed, system);
-      const bad = counted && typed.trim() !== "" ? against(one, stored) : null;
+      const unit = counted ? unitShown(one, method, values, system) : "";
+      const stored = storedValue(one, withoutUnit(typed, unit), system);
+      const bad = counted && typed.trim() !== "" ? against(one, stored, unit) : null;
       box.say(bad ?? "", bad !== null);
       put(stored);
     },

@@ -33,7 +33,7 @@ export class TestRules {
   }
 
   clear(): void {
-    clearTimeout(this.timer);
+    this.drop();
     replace(this.element);
   }
 
