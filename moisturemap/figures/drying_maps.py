@@ -117,7 +117,7 @@ def change_figure(
     plan, latest = survey.plan, drying.levels[-1]
     sheet = Sheet(plan.bounds, form, ruled=False)
     floor = sheet.floor()
-    floor.shun(*layers.wall_lines(plan))
+    floor.shun(*layers.wall_lines(plan), off=OFF_WALLS)
     labels = place_areas(floor, drying)
     levels = change_levels(change)
     unshown = unshown_area(change, latest, plan).difference(change.single.floor_of())
@@ -210,7 +210,7 @@ def place_areas(floor: Floor, drying: DryingProgress) -> list[Label]:
         label = floor.inside(area.geometry, [([name], 8.0, "bold")])
         if label is None:
             at = area.geometry.representative_point()
-            label = floor.beside(at.x, at.y, name, 8.0, gap=0.05, off_lines=OFF_WALLS)
+            label = floor.beside(at.x, at.y, name, 8.0, gap=0.05)
         labels.append(label)
     return labels
 

@@ -40,8 +40,7 @@ def placement_figure(equipment: EquipmentPlan, form: Format = Format()) -> Figur
     view = part_shown(equipment)
     sheet = Sheet(view or plan.bounds, form, ruled=view is not None)
     floor = sheet.floor()
-    floor.shun(*layers.wall_lines(plan))
-    floor.shun(*layers.wall_lines(equipment.survey.plan))
+    floor.shun(*layers.wall_lines(plan), off=OFF_WALLS)
     names, areas = _place_labels(floor, equipment)
     visit = equipment.comparison.latest.visit.id
     title = f"Machines on visit {visit}: today and as proposed"
@@ -132,10 +131,8 @@ def _place_labels(
             at = line.geometry.centroid
             floor.occupy(at.x, at.y, POWER_POINT_PT / 72, POWER_POINT_PT / 72)
     areas = place_areas(floor, equipment.comparison.drying)
-    near = 0.6 * MARK_IN
     names = [
-        (floor.beside(x, y, name, MACHINE_PT, gap=near, off_lines=OFF_WALLS), (x, y))
-        for name, x, y in stand
+        (floor.beside(x, y, name, MACHINE_PT, gap=0.6 * MARK_IN), (x, y)) for name, x, y in stand
     ]
     return names, areas
 

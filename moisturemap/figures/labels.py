@@ -88,9 +88,11 @@ class Floor:
     scale: float
     taken: list[tuple[float, float, float, float]] = field(default_factory=list)
     lines: BaseGeometry = field(default_factory=GeometryCollection)
+    off_lines: float = OFF_LINES
 
-    def shun(self, *lines: BaseGeometry) -> None:
-        """Keep names beside their marks off lines [m] wherever they find room close by."""
+    def shun(self, *lines: BaseGeometry, off: float = OFF_LINES) -> None:
+        """Keep names off lines [m] where they find room so far off their marks [in] or less."""
+        self.off_lines = max(self.off_lines, off)
         self.lines = shapely.union_all([self.lines, *lines])
         shapely.prepare(self.lines)
 
@@ -99,23 +101,12 @@ class Floor:
         at = self._inches(x, y)
         self.taken.append(_box(at, width, height))
 
-    def beside(
-        self,
-        x: float,
-        y: float,
-        text: str,
-        size: float,
-        *,
-        gap: float,
-        off_lines: float = OFF_LINES,
-    ) -> Label:
+    def beside(self, x: float, y: float, text: str, size: float, *, gap: float) -> Label:
         """Place a label beside a mark: the first free place round it, at least `gap` [in] off.
-
-        Up to ``off_lines`` [in] farther off it is tried clear of lines before it may cross them.
 
         Else the nearest free place of the drawing; where there is none it covers what stands there.
         """
-        label = self.beside_if_free(x, y, text, size, gap=gap, off_lines=off_lines)
+        label = self.beside_if_free(x, y, text, size, gap=gap)
         label = self._nearest_free(x, y, text, size) if label is None else label
         if label is not None:
             return label
@@ -125,20 +116,14 @@ class Floor:
         return Label(text, *self._metres(at), size, "bold")
 
     def beside_if_free(
-        self,
-        x: float,
-        y: float,
-        text: str,
-        size: float,
-        *,
-        gap: float,
-        reach: float = RINGS[-1],
-        off_lines: float = OFF_LINES,
+        self, x: float, y: float, text: str, size: float, *, gap: float, reach: float = RINGS[-1]
     ) -> Label | None:
         """Place a label beside a mark where there is room, `reach` [in] off at most; else None."""
         width, height = extent(text.split("\n"), size, "bold")
         mark = self._inches(x, y)
-        ways = [] if self.lines.is_empty else [(one, True) for one in RINGS if one <= off_lines]
+        ways = (
+            [] if self.lines.is_empty else [(one, True) for one in RINGS if one <= self.off_lines]
+        )
         ways += [(one, False) for one in RINGS]
         for ring, clear in (one for one in ways if one[0] <= reach):
             for angle in ROUND:

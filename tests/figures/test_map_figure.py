@@ -351,9 +351,9 @@ def test_a_name_is_led_off_a_wall_before_it_may_stand_on_it() -> None:
     """The name of an area in a corner stood across the wall, room for it a little farther off."""
     wall = LineString([(0.0, 9.5), (10.0, 9.5)])
     floor = Floor((0.0, 0.0, 10.0, 10.0), 0.3)
-    floor.shun(wall)
+    floor.shun(wall, off=OFF_WALLS)
     floor.occupy(5.0, 8.6, 1.2, 0.42)
-    name = floor.beside(5.0, 9.2, "N1", 8.0, gap=0.05, off_lines=OFF_WALLS)
+    name = floor.beside(5.0, 9.2, "N1", 8.0, gap=0.05)
     width, height = extent(["N1"], 8.0, "bold")
     half = np.array([width, height]) / 2 / floor.scale
     assert not box(
