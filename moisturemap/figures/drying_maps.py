@@ -117,7 +117,7 @@ def change_figure(
     plan, latest = survey.plan, drying.levels[-1]
     sheet = Sheet(plan.bounds, form, ruled=False)
     floor = sheet.floor()
-    floor.shun(*layers.wall_lines(plan))
+    floor.shun(*layers.wall_lines(plan), off=OFF_WALLS)
     labels = place_areas(floor, drying)
     levels = change_levels(change)
     unshown = unshown_area(change, latest, plan).difference(change.single.floor_of())
@@ -215,6 +215,9 @@ def place_areas(floor: Floor, drying: DryingProgress) -> list[Label]:
     return labels
 
 
+OFF_WALLS = 0.45
+"""So far off its area a name is led before it may stand on a wall [in]."""
+
 UNDER_WALLS = 5.9
 """Where the light edge of an outline lies: over the bands, and wiping out no wall beside it."""
 
@@ -233,6 +236,9 @@ def draw_areas(ax: Axes, drying: DryingProgress, labels: list[Label]) -> None:
                 linestyle=dashes if colour == WARNING else "-",
             )
             ax.add_patch(shape)
+    for label in labels:
+        if label.mark is not None:
+            layers.draw_leader(ax, label, *label.mark, WARNING)
     layers.write_labels(ax, labels, WARNING)
 
 

@@ -14,7 +14,13 @@ from matplotlib.patches import FancyArrowPatch, Polygon
 from moisturemap.bundles import EquipmentPlan
 from moisturemap.equipment import HALF_ANGLE_DEG
 from moisturemap.figures import floor_layers as layers
-from moisturemap.figures.drying_maps import area_rows, draw_areas, place_areas, shared_levels
+from moisturemap.figures.drying_maps import (
+    OFF_WALLS,
+    area_rows,
+    draw_areas,
+    place_areas,
+    shared_levels,
+)
 from moisturemap.figures.key import Entry, Heading, Key, Row, moisture_scale
 from moisturemap.figures.labels import Floor, Label
 from moisturemap.figures.samples import line_names
@@ -34,8 +40,7 @@ def placement_figure(equipment: EquipmentPlan, form: Format = Format()) -> Figur
     view = part_shown(equipment)
     sheet = Sheet(view or plan.bounds, form, ruled=view is not None)
     floor = sheet.floor()
-    floor.shun(*layers.wall_lines(plan))
-    floor.shun(*layers.wall_lines(equipment.survey.plan))
+    floor.shun(*layers.wall_lines(plan), off=OFF_WALLS)
     names, areas = _place_labels(floor, equipment)
     visit = equipment.comparison.latest.visit.id
     title = f"Machines on visit {visit}: today and as proposed"

@@ -88,9 +88,11 @@ class Floor:
     scale: float
     taken: list[tuple[float, float, float, float]] = field(default_factory=list)
     lines: BaseGeometry = field(default_factory=GeometryCollection)
+    off_lines: float = OFF_LINES
 
-    def shun(self, *lines: BaseGeometry) -> None:
-        """Keep names beside their marks off lines [m] wherever they find room close by."""
+    def shun(self, *lines: BaseGeometry, off: float = OFF_LINES) -> None:
+        """Keep names off lines [m] where they find room so far off their marks [in] or less."""
+        self.off_lines = max(self.off_lines, off)
         self.lines = shapely.union_all([self.lines, *lines])
         shapely.prepare(self.lines)
 
@@ -119,7 +121,9 @@ class Floor:
         """Place a label beside a mark where there is room, `reach` [in] off at most; else None."""
         width, height = extent(text.split("\n"), size, "bold")
         mark = self._inches(x, y)
-        ways = [] if self.lines.is_empty else [(one, True) for one in RINGS if one <= OFF_LINES]
+        ways = (
+            [] if self.lines.is_empty else [(one, True) for one in RINGS if one <= self.off_lines]
+        )
         ways += [(one, False) for one in RINGS]
         for ring, clear in (one for one in ways if one[0] <= reach):
             for angle in ROUND:

@@ -46,7 +46,7 @@ BELOW_MM = 12.0
 MOVED = 0.03
 """What costs each figure that stands away from its words (our choice)."""
 
-STRAYED = 2.5
+STRAYED = 2.0
 """What it costs, by the square of the sections beyond it, that a figure stands behind the section
 whose words cite it (our choice)."""
 

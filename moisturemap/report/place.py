@@ -29,20 +29,21 @@ SURE_MM, CERTAIN_MM, EXACT_MM = 5.0, 3.0, 0.5
 """Room left beside a figure on a page, for what the estimate may be wrong by, of texts and of
 figures alone, and for sums that are rounded where heights are measured (our choice)."""
 
-SPARED_SHARE, MOST_SHARE = 0.12, 0.33
-"""Share of a page that may stay empty before a figure at no cost, and that should at most."""
+SPARED_SHARE, MOST_SHARE, WORST_SHARE = 0.12, 0.33, 0.35
+"""Share of a page that may stay empty before a figure at no cost, that should at most, and beyond
+which nearly anything else is better."""
 
-PARTED, PARTED_TABLE = 0.05, 6.0
-"""What costs each figure that parts a list, and each that parts a table: a page more than a third
-empty (our choice)."""
+PARTED, PARTED_TABLE = 0.05, 9.0
+"""What costs each figure that parts a list, and each that parts a table: a page nearly half empty
+(our choice)."""
 
 CLOSED_MM, REOPENED_MM = 4.0, 9.0
 """What a table parted by a figure takes more above the figure, and below it besides the heading
 that each of its pages repeats."""
 
-GAP, GROSS_GAP, LATE = 20.0, 5.0, 0.06
+GAP, GROSS_GAP, WORST_GAP, LATE = 20.0, 5.5, 4.5, 0.06
 """What it costs to leave a page emptier than is spared, by the square of the share; to leave it
-emptier than it should be; and each page a figure stands late (our choice)."""
+emptier than it should be, and beyond the worst; and each page a figure stands late (our choice)."""
 
 _WORDS = Paragraph | Bullets | Verdict
 
@@ -306,5 +307,5 @@ def text_at(at: Place, step: Step, late: int, paper: str) -> tuple[Place, float]
 def _gap(filled: float) -> float:
     """Return what it costs to leave a page filled to a share of its height."""
     empty = 1 - filled
-    gross = GROSS_GAP if empty > MOST_SHARE else 0.0
+    gross = GROSS_GAP * (empty > MOST_SHARE) + WORST_GAP * (empty > WORST_SHARE)
     return gross + GAP * max(0.0, empty - SPARED_SHARE) ** 2

@@ -32,6 +32,7 @@ from moisturemap.figures.drilled_holes import (
     name_drilled,
     proposed,
 )
+from moisturemap.figures.drying_maps import OFF_WALLS
 from moisturemap.figures.floor_map import _rows, _seen
 from moisturemap.figures.key import Row
 from moisturemap.figures.labels import Floor, extent
@@ -344,3 +345,18 @@ def test_a_line_leads_from_a_drilled_hole_to_a_name_that_stands_off_it() -> None
     draw_drilled(ax, [hole], [name])
     ends = [line.get_xydata().tolist() for line in ax.lines if len(line.get_xydata()) == 2]
     assert ends == [[[5.0, 5.0], [name.x, name.y]]]
+
+
+def test_a_name_is_led_off_a_wall_before_it_may_stand_on_it() -> None:
+    """The name of an area in a corner stood across the wall, room for it a little farther off."""
+    wall = LineString([(0.0, 9.5), (10.0, 9.5)])
+    floor = Floor((0.0, 0.0, 10.0, 10.0), 0.3)
+    floor.shun(wall, off=OFF_WALLS)
+    floor.occupy(5.0, 8.6, 1.2, 0.42)
+    name = floor.beside(5.0, 9.2, "N1", 8.0, gap=0.05)
+    width, height = extent(["N1"], 8.0, "bold")
+    half = np.array([width, height]) / 2 / floor.scale
+    assert not box(
+        name.x - half[0], name.y - half[1], name.x + half[0], name.y + half[1]
+    ).intersects(wall)
+    assert name.led

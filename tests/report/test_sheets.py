@@ -155,7 +155,7 @@ def test_no_figure_stands_in_a_table_of_the_next_section() -> None:
     )
     cells = tuple((f"row {k}.", "three lines of words " * 10) for k in range(9))
     table = Table("A table", (Column("No.", 1), Column("In words", 3)), cells)
-    filler = tuple(Paragraph(f"Line {k}.") for k in range(26))
+    filler = tuple(Paragraph(f"Line {k}.") for k in range(32))
     sections = [Section("First", (*filler, *figures)), Section("Second", (table,))]
     content = Content("A floor", "a report", "v1", (), tuple(numbered(sections)), "2026-03-02")
     pdf, _ = pdf_bytes(content, MADE)
