@@ -9,7 +9,12 @@ from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
-from moisturemap.figures.floor_layers import LINE_STYLES
+from moisturemap.figures.floor_layers import (
+    CONTESTED_DASHES,
+    CONTESTED_DOTS,
+    LINE_STYLES,
+    SIGN_PT,
+)
 from moisturemap.figures.signs_of_tests import SIGNS, sign_lines
 from moisturemap.figures.style import DRILL, INK, MUTED, PAPER, RAMP, SET_ASIDE, WARNING, font
 from moisturemap.floorplan import FloorPlan, kinds_of_gaps
@@ -69,7 +74,12 @@ def _line(ax: Axes, left: float, y: float) -> None:
 
 
 def _contested_line(ax: Axes, left: float, y: float) -> None:
-    ax.plot([left, left + SAMPLE], [y, y], color=WARNING, linewidth=2, linestyle=(0, (3, 2)))
+    ax.plot([left, left + SAMPLE], [y, y], color=WARNING, linewidth=2, linestyle=CONTESTED_DASHES)
+
+
+def _contested_spot(ax: Axes, left: float, y: float) -> None:
+    look = {"facecolor": PAPER, "edgecolor": WARNING, "linestyle": CONTESTED_DOTS}
+    ax.scatter(left + SAMPLE / 2, y, s=SIGN_PT**2, marker="s", linewidth=1.5, **look)  # type: ignore[arg-type]
 
 
 def _hatched(ax: Axes, left: float, y: float, pattern: str) -> None:
@@ -134,6 +144,7 @@ def _frame(left: float, y: float, **look: object) -> Rectangle:
 _DRAWN: dict[str, Callable[[Axes, float, float], None]] = {
     "line": _line,
     "contested-line": _contested_line,
+    "contested-spot": _contested_spot,
     "scan": _scan,
     "letter": _letter,
     "tape": _tape,
@@ -150,13 +161,6 @@ MARKERS: dict[str, dict[str, object]] = {
     "full-scale": {"marker": "^", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
     "below-scale": {"marker": "v", "markersize": 5, "markerfacecolor": INK, "markeredgewidth": 0},
     "contested": {"marker": "s", "markersize": 4, "markerfacecolor": INK, "markeredgewidth": 0},
-    "contested-spot": {
-        "marker": "s",
-        "markersize": 6.5,
-        "markerfacecolor": PAPER,
-        "markeredgecolor": WARNING,
-        "markeredgewidth": 1.5,
-    },
     "aside": {"marker": "x", "markersize": 5, "markeredgecolor": SET_ASIDE},
     "spot": {
         "marker": "D",

@@ -37,7 +37,7 @@ from moisturemap.figures.floor_map import _rows, _seen
 from moisturemap.figures.key import Row
 from moisturemap.figures.labels import Floor, extent
 from moisturemap.figures.material_scales import material_scales
-from moisturemap.figures.samples import line_names
+from moisturemap.figures.samples import draw_sample, line_names
 from moisturemap.figures.set_out import rooms_to_set_out, set_out_sheet
 from moisturemap.figures.sheet import Format
 from moisturemap.figures.style import PAPER
@@ -195,6 +195,18 @@ def test_each_sign_of_an_anomaly_has_its_own_in_the_key() -> None:
         "hatch++": ["M1"],
     }
     assert not layers.signs_of(table.iloc[:0])
+
+
+def test_a_contested_spot_is_dotted_on_the_map_and_in_its_key() -> None:
+    """The key showed a square of one line."""
+    drawn, keyed = Figure().add_subplot(), Figure().add_subplot()
+    table = {"kind": ["spot"], "standing": ["contested"], "anomaly": ["S1"]}
+    layers.draw_anomalies(drawn, gpd.GeoDataFrame(table, geometry=[Point(1, 1)]))
+    draw_sample(keyed, "contested-spot", 0.0, 0.0)
+    (sign,), (sample,) = drawn.collections, keyed.collections
+    for look in ("get_linestyle", "get_sizes", "get_linewidth"):
+        assert str(getattr(sign, look)()) == str(getattr(sample, look)())
+    assert sample.get_linestyle()[0][1] is not None
 
 
 def test_the_disc_of_a_hole_beside_a_wall_is_drawn_whole() -> None:
