@@ -205,3 +205,11 @@ def test_a_printed_page_has_its_number() -> None:
     assert "counter(pages)" in rule
     assert page.count("</style>") == 1
     assert r"A\22 \3c \2f style\3e 7" in rule
+
+
+def test_no_row_of_a_printed_table_stands_alone_on_its_sheet() -> None:
+    """The last row of five was carried over to the next sheet by itself."""
+    page = html_text(Content("t", "", "", (), (), ""))
+    (rows,) = re.findall(r"([^{}]*)\{ *break-after: avoid; *\}", page[page.index("tr {") :])[:1]
+    assert "tr:first-child" in rows
+    assert "tr:nth-last-child(2)" in rows
