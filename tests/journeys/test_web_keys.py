@@ -183,8 +183,12 @@ def test_enter_goes_through_a_form_and_the_focus_stays_on_the_page(
     keys.fill("Name of the meter", "meter 1")
     page.keyboard.press("Enter")
     page.keyboard.type("100")
+    page.keyboard.press("Enter")
+    page.keyboard.type("1")  # the step of its display
     for _ in range(3):
         page.keyboard.press("Enter")
     page.get_by_role("button", name="Walk the floor").wait_for()
     assert page.evaluate(FOCUS)["tag"] != "BODY"
+    meters = page.request.get(f"{running.address}api/projects/Enter").json()["instruments"]
+    assert [one["step"] for one in meters] == [1]
     assert keys.unseen == []
