@@ -29,10 +29,10 @@ rather than against it, named or not: on invented floors nine in ten such things
 tenth of the floor. In a wet zone they rise as sharply without anything below, and closing it would
 leave wet floor untested: there the hole is told to be swept first."""
 
-CALM_LOG_ODDS, MOST_APART = -1.5, 1.0
+CALM_LOG_ODDS = -1.5
 """Where four cells around are all below this, the log odds between them are taken straight from
-theirs: on invented floors those asked for themselves differ by 0.2 (rms), nowhere by so much that
-they speak for something (our choice)."""
+theirs (our choice): of 61,000 cells of fourteen invented floors so are 86%, those asked for
+themselves differ by 0.5 (rms), and none of them speaks for something."""
 
 SHARP_CLEAR_M = 0.4
 """No hole is proposed this near to a reading that stands well above both of its sides, named or
@@ -94,8 +94,7 @@ class Ground:
         around = np.array([asked[r, c] for r in rows for c in columns])
         found = np.asarray(around.mean(axis=0))
         # cells at an edge lack some of the four
-        alike = np.ptp(around, axis=0) <= MOST_APART
-        rest = ~first & ~(alike & (around.max(axis=0) <= CALM_LOG_ODDS))
+        rest = ~first & ~(around.max(axis=0) <= CALM_LOG_ODDS)
         found[rest] = self.hidden_at(domain, centres[rest])
         return found
 

@@ -49,6 +49,10 @@ REACH = 4.0
 SPLITS = 21
 """Shares of noise tried where a field is too short to be seen."""
 
+FEW_POINTS = 3
+"""Parameter points up to which each takes the mean variance: so few cannot stand for its spread,
+and what it adds to the interval is that mean."""
+
 TINY = 1e-6
 """Field variance of the flat candidate, in noise variances."""
 
@@ -200,9 +204,10 @@ class Posterior:
         chosen = np.searchsorted(edges, (np.arange(count) + 0.5) / count)
         chosen = order[np.minimum(chosen, len(order) - 1)]
         ranks = (0.5 + 0.618034 * np.arange(count)) % 1.0
+        taken = ["mean" if count <= FEW_POINTS else float(rank) for rank in ranks]
         return [
-            (1.0 / count, self._covariance(self.surfaces[kind[one]].kind, nodes[one], float(rank)))
-            for one, rank in zip(chosen, ranks, strict=True)
+            (1.0 / count, self._covariance(self.surfaces[kind[one]].kind, nodes[one], how))
+            for one, how in zip(chosen, taken, strict=True)
         ]
 
     def best(self, *, polished: bool = False) -> Covariance:
@@ -210,7 +215,7 @@ class Posterior:
         surface = max(self.surfaces, key=lambda one: float(one.log_density.max()))
         place = surface.nodes[int(surface.log_density.argmax())]
         if not polished:
-            return self._covariance(surface.kind, place, None)
+            return self._covariance(surface.kind, place, "likeliest")
         from scipy.optimize import minimize  # a fifth of a second to load, and seldom needed
 
         density = _Density(self.blocks, self.prior, surface.kind)
@@ -223,7 +228,7 @@ class Posterior:
             bounds=box,
             options={"xatol": 5e-3, "fatol": 1e-3, "maxfev": 120},
         )
-        return self._covariance(surface.kind, found.x, None)
+        return self._covariance(surface.kind, found.x, "likeliest")
 
     def log_likelihood(self, model: Covariance) -> float:
         """Restricted log likelihood of a covariance, equal ranges assumed."""
@@ -240,17 +245,19 @@ class Posterior:
         nugget = float(self.prior.nugget_of(np.array(noise)))
         return Covariance(kind, TINY * noise, length, nugget)
 
-    def _covariance(self, kind: str, place: Array, rank: float | None) -> Covariance:
-        """Covariance at a place of a surface; its variance by rank, or the likeliest."""
+    def _covariance(self, kind: str, place: Array, how: str | float) -> Covariance:
+        """Covariance at a place of a surface; its variance by rank, the mean or the likeliest."""
         density = _Density(self.blocks, self.prior, kind)
         variances, weights = (found[0] for found in density.variances(place[None]))
-        if rank is None:
+        chance = np.exp(weights - log_sum(weights))
+        if how == "likeliest":
             # the middle one is the likeliest where no prior pulls
             variance = float(variances[int(weights.argmax())])
+        elif how == "mean":
+            variance = float(chance @ variances)
         else:
-            share = np.cumsum(np.exp(weights - log_sum(weights)))
-            middle = share - 0.5 * np.diff(share, prepend=0.0)
-            variance = float(np.exp(np.interp(rank, middle, np.log(variances))))
+            middle = np.cumsum(chance) - 0.5 * chance
+            variance = float(np.exp(np.interp(float(how), middle, np.log(variances))))
         nugget = float(self.prior.nugget_of(np.array(np.exp(place[1]) * variance)))
         length = float(np.exp(place[0])) / PRACTICAL[kind]
         return Covariance(kind, variance, length, nugget)
