@@ -23,6 +23,9 @@ SIDES = (4.0, 5.0, 6.0, 8.0)
 KERNEL, CALLS = 90.0, 4e5
 """Cost of a covariance and of the calls for a tile, in multiplications (measured, one thread)."""
 
+WIDEST = 1.25
+"""Side of a tile in wanted sides to which it is lengthened so that one fewer parts an extent."""
+
 COARSE_SIDE, COARSE_MARGIN = 8.0, 1.6
 """Side and margin where cells are as coarse as the readings and no seam can show."""
 
@@ -133,16 +136,24 @@ def lay_tiles(readings: Layout, cells: Array, model: Covariance, noise: float) -
     margin = needed_margin(model, gap, noise) if fine else COARSE_MARGIN
     wide = _cheapest_side(margin, (gap / fineness) ** 2) if fine else COARSE_SIDE
     side = min(wide * gap, fineness * np.sqrt(MOST_CELLS))
-    low = cells.min(axis=0)
     common, lattice = _common_lattice(readings.lattice, cells, side)
+    axes = np.eye(cells.shape[1])
     if lattice is not None and common is not None:
-        side = _repeating_side(common, lattice, side)
+        sides = np.full(cells.shape[1], _repeating_side(common, lattice, side))
         low = lattice.origin - 0.5 * lattice.step
-    wanted = int(np.ceil((side / gap + 2.0 * margin) ** 2))
+    else:
+        axes = _axes(cells)
+        cells = cells @ axes
+        low, sides = cells.min(axis=0), _even_sides(cells, side)
+    wanted = int(np.ceil((np.minimum(sides, WIDEST * side)[:2] / gap + 2.0 * margin).prod()))
     count = min(max(wanted, FEWEST), len(readings.points))
-    band = min(OVERLAP * gap / side, WIDEST_OVERLAP) if fine else 0.0
-    tiling = _cut(cells, side, low - 1e-9 * side, band)
-    return replace(tiling, count=count, readings=common, cells=lattice)
+    band = np.minimum(OVERLAP * gap / sides, WIDEST_OVERLAP) if fine else np.zeros(len(sides))
+    tiling = _cut(cells, sides, low - 1e-9 * sides, band)
+    if lattice is None and cells.shape[1] > 2:
+        # a sheet fills no tile: its middle there is that of its cells
+        tiling.centres[:, 2] = [cells[tile, 2].mean() for tile in tiling.tiles]
+    centres = tiling.centres @ axes.T
+    return replace(tiling, centres=centres, count=count, readings=common, cells=lattice)
 
 
 def neighbours_of(tree: cKDTree, centres: Array, count: int) -> Index:
@@ -219,8 +230,36 @@ def _cheapest_side(margin: float, density: float) -> float:
     return min(SIDES, key=cost)
 
 
-def _cut(cells: Array, side: float, low: Array, overlap: float) -> Tiling:
-    """Cut cells into square (cubic) tiles that pass into each other in a band."""
+def _axes(cells: Array) -> Array:
+    """Axes along which cells (m, d) are cut, in columns: (d, d).
+
+    A floor unrolled round its corners is a sheet in three dimensions, nearly level between its two
+    longest principal axes.
+    """
+    if cells.shape[1] < 3 or len(cells) < 3:
+        return np.eye(cells.shape[1])
+    return np.asarray(np.linalg.eigh(np.cov(cells.T))[1][:, ::-1])
+
+
+def _even_sides(cells: Array, side: float) -> Array:
+    """Sides of tiles (d,) that part cells (m, d) evenly, each near the wanted one.
+
+    A tile that holds a few cells of an edge costs as much as a whole one. A sheet that rises by no
+    more than a side within a tile is not cut across.
+    """
+    low, extent = cells.min(axis=0), np.ptp(cells, axis=0)
+    number = np.maximum(np.ceil(extent / side - (WIDEST - 1.0)), 1.0)
+    sides = np.maximum(extent, 1e-3 * side) * (1.0 + 1e-6) / number
+    if len(sides) > 2 and number[2] > 1.0:
+        whole = np.array([*sides[:2], number[2] * sides[2]])
+        tiles = _cut(cells, whole, low - 1e-9 * whole, np.zeros(3)).tiles
+        if max(np.ptp(cells[tile, 2]) for tile in tiles) <= WIDEST * side:
+            return whole
+    return np.asarray(sides)
+
+
+def _cut(cells: Array, side: Array, low: Array, overlap: Array) -> Tiling:
+    """Cut cells into tiles of sides (d,) that pass into each other in a band (d,) of sides."""
     where = (cells - low) / side
     own = np.floor(where).astype(np.int64)
     first = own.min(axis=0) - 1
@@ -228,7 +267,7 @@ def _cut(cells: Array, side: float, low: Array, overlap: float) -> Tiling:
     key = np.ravel_multi_index(tuple((own - first).T), size)
     keys, tiles = _grouped(key)
     members, shares = tiles, [np.ones(len(tile)) for tile in tiles]
-    if overlap > 0.0:
+    if (overlap > 0.0).any():
         cell, tile, share = _shared((where, own - first), size, keys, overlap)
         order = np.argsort(tile, kind="stable")
         edges = np.searchsorted(tile[order], np.arange(1, len(keys)))
@@ -250,7 +289,7 @@ def _shared(
     at: tuple[Array, NDArray[np.int64]],
     size: tuple[int, ...],
     keys: NDArray[np.int64],
-    overlap: float,
+    overlap: Array,
 ) -> tuple[Index, Index, Array]:
     """Pairs of cell and tile with the tile's share; shares fall linearly across the band."""
     where, own = at
