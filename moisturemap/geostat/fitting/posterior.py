@@ -38,7 +38,7 @@ DEPTH = 30.0
 """Log density below the best at which a point no longer matters."""
 
 HOPELESS = 7.0
-"""Log density below the best kind's at which a kind is not looked at closely."""
+"""Log density, or evidence, below the best kind's at which a kind is not looked at closely."""
 
 WORTH_A_PART = 0.5
 """Parameter points a kind must expect among those along a direction to be tried again along it."""
@@ -158,14 +158,13 @@ class Posterior:
     def of(cls, blocks: ReadingBlocks, prior: Prior, kinds: tuple[str, ...]) -> Posterior:
         """Explore every kind; a first look at some of many readings tells where to look closely."""
         few = blocks.first(FEW) if blocks.count >= 2 * FEW else blocks
-        surfaces: list[Surface] = []
+        found: list[Surface] = []
         for kind in kinds:
             box = np.array([prior.ranges(kind), LOG_RATIOS])
-            surface = _explored(_Density(few, prior, kind), box, COARSE)
-            if few is not blocks:
-                surface = _looked_closely(_Density(blocks, prior, kind), surface, surfaces)
-            surfaces.append(surface)
-        return cls(blocks, prior, tuple(surfaces), Flat.of(blocks, prior))
+            found.append(_explored(_Density(few, prior, kind), box, COARSE, _highest(found)))
+        if few is not blocks:
+            found = _all_looked_closely(blocks, prior, found)
+        return cls(blocks, prior, tuple(found), Flat.of(blocks, prior))
 
     def bent(self, anisotropy: float, angle_deg: float, parts: int) -> Posterior:
         """Return the posterior along a direction, looked for about this one.
@@ -293,14 +292,36 @@ class _Density:
         return np.array([log_sum(weights) for weights in self.variances(places)[1]])
 
 
+def _all_looked_closely(blocks: ReadingBlocks, prior: Prior, first: list[Surface]) -> list[Surface]:
+    """Explore about the bulk of first looks, the likeliest first.
+
+    A kind far below it at some of the readings is farther at all of them: it is left so far below.
+    """
+    evidence = np.array([one.log_evidence for one in first])
+    lead = int(evidence.argmax())
+    found = {lead: _looked_closely(_Density(blocks, prior, first[lead].kind), first[lead], [])}
+    gained = found[lead].log_evidence - evidence[lead]
+    for place, one in enumerate(first):
+        if evidence[place] < evidence[lead] - HOPELESS:
+            found[place] = replace(one, log_density=one.log_density + gained)
+        elif place != lead:
+            others = list(found.values())
+            found[place] = _looked_closely(_Density(blocks, prior, one.kind), one, others)
+    return [found[place] for place in range(len(first))]
+
+
+def _highest(surfaces: list[Surface]) -> float:
+    """Highest log density among surfaces; minus infinity of none."""
+    return max((float(one.log_density.max()) for one in surfaces), default=-np.inf)
+
+
 def _looked_closely(density: _Density, first: Surface, others: list[Surface]) -> Surface:
     """Explore about the bulk of a first look, less closely where other kinds are far better."""
     box = np.array([density.prior.ranges(density.kind), LOG_RATIOS])
     mean, sd = first.moments()
     reach = REACH * np.maximum(sd, 0.05)
     close = np.clip(np.array([mean - reach, mean + reach]).T, box[:, :1], box[:, 1:])
-    best = max((float(one.log_density.max()) for one in others), default=-np.inf)
-    return _explored(density, close, (3, 3), best)
+    return _explored(density, close, (3, 3), _highest(others))
 
 
 def _explored(

@@ -327,7 +327,7 @@ def normal_draws(
     count, seed = count_seed
     root = _cholesky(covariance, jitter=1e-10 * max(variance, 1e-300))
     normal = np.random.default_rng(seed).standard_normal((count, len(mean)))
-    return np.asarray(mean + normal @ root.T)
+    return np.asarray(mean + multiply(root, normal.T).T)
 
 
 def _cholesky(matrix: Array, jitter: float = 0.0) -> Array:
