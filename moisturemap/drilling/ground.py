@@ -29,10 +29,11 @@ rather than against it, named or not: on invented floors nine in ten such things
 tenth of the floor. In a wet zone they rise as sharply without anything below, and closing it would
 leave wet floor untested: there the hole is told to be swept first."""
 
-CALM_LOG_ODDS = -1.5
-"""Where four cells around are all below this, the log odds between them are taken straight from
-theirs (our choice): of 61,000 cells of fourteen invented floors so are 86%, those asked for
-themselves differ by 0.5 (rms), and none of them speaks for something."""
+FIRST, CALM = 4, {4: (-np.inf, 0.0), 2: (-2.0, 1.5), 1: (-1.5, np.inf)}
+"""Step of the cells asked first. Where four cells around, twice a step apart, are all below the
+first number and differ by less than the second, the log odds between them are taken straight from
+theirs (our choice): of 61,000 cells of fourteen invented floors so are seven in ten, those asked
+for themselves differ by 0.6 (rms), and none of them speaks for something."""
 
 SHARP_CLEAR_M = 0.4
 """No hole is proposed this near to a reading that stands well above both of its sides, named or
@@ -80,23 +81,27 @@ class Ground:
     def _hidden_in(self, domain: str, cells: Mask) -> Array:
         """Log odds of something hidden too near some cells (ny, nx) of a domain, (m,).
 
-        Of cells finer than the rise over a thing every second one is asked first.
+        Of cells finer than the rise over a thing every fourth one is asked first, then those
+        between, as far as the ones around are not calm.
         """
         grid = self.surface.grid
-        centres = grid.centres(cells)
-        if grid.spacing > self.rises[domain].width:
-            return self.hidden_at(domain, centres)
+        coarse = grid.spacing > self.rises[domain].width
         row, column = np.nonzero(cells)
-        first = (row % 2 == 0) & (column % 2 == 0)
-        asked = np.full((cells.shape[0] + 1, cells.shape[1] + 1), np.nan)
-        asked[row[first], column[first]] = self.hidden_at(domain, centres[first])
-        rows, columns = ((one - one % 2, one + one % 2) for one in (row, column))
-        around = np.array([asked[r, c] for r in rows for c in columns])
-        found = np.asarray(around.mean(axis=0))
-        # cells at an edge lack some of the four
-        rest = ~first & ~(around.max(axis=0) <= CALM_LOG_ODDS)
-        found[rest] = self.hidden_at(domain, centres[rest])
-        return found
+        found = np.full((cells.shape[0] + FIRST, cells.shape[1] + FIRST), np.nan)
+        step = 1 if coarse else FIRST
+        while step:
+            open_ = np.isnan(found[row, column]) & (row % step == 0) & (column % step == 0)
+            at = row[open_], column[open_]
+            around = _around(found, at, 2 * step)
+            # cells at an edge lack some of the four
+            highest, apart = CALM[step]
+            calm = (around.max(axis=0) <= highest) & (np.ptp(around, axis=0) <= apart)
+            found[at[0][calm], at[1][calm]] = around.mean(axis=0)[calm]
+            asked = at[0][~calm], at[1][~calm]
+            places = np.column_stack([grid.x[asked[1]], grid.y[asked[0]]])
+            found[asked] = self.hidden_at(domain, places)
+            step //= 2
+        return found[row, column]
 
     def hidden_at(self, domain: str, places: Array) -> Array:
         """Log odds of something hidden too near places (m, 2) [m] of a domain, (m,)."""
@@ -172,6 +177,12 @@ class Ground:
         """Those of them on which a hole may stand."""
         calm = self.in_zone | (self.log_odds <= MOST_LOG_ODDS)
         return np.asarray(self.off_sharp & calm)
+
+
+def _around(found: Array, at: tuple[Array, Array], step: int) -> Array:
+    """Return what the four cells of a lattice of so many cells around others hold: (4, m)."""
+    rows, columns = ((one - one % step, one + -one % step) for one in at)
+    return np.array([found[r, c] for r in rows for c in columns])
 
 
 def _off(near: list[Array], centres: Array) -> Mask:
