@@ -1,16 +1,26 @@
 // Where words may stand about what they name.
 
+import type { Polygon } from "ol/geom";
+
+import type { Place } from "./geometry";
 import type { Labelled } from "./labels";
 
 /** Half the width a line takes [px]. */
 export const LINE_HALF = 5;
 
+/** How far the name of a room may reach over its walls [px]. */
+const OVER_WALL_PX = 3;
+/** In how many columns and rows of a room its name is tried. */
+const TRIED = 12;
+
 /** Beside a symbol: below, above, right, left, then askew; a name without one may move about. */
 export function choices(
-  { radius, line, roams }: Labelled,
+  { radius, line, room, place }: Labelled,
   half: number,
   tall: number,
+  resolution: number,
 ): [number, number][] {
+  if (room) return inRoom(room, place, [half, tall], resolution);
   if (line) {
     const [up, aside] = [tall + LINE_HALF + 2, half + LINE_HALF + 2];
     return [
@@ -28,7 +38,7 @@ export function choices(
   }
   if (!radius) {
     const [up, far] = [2.6 * tall, 5.2 * tall];
-    const near: [number, number][] = [
+    return [
       [0, 0],
       [0, -up],
       [0, up],
@@ -36,10 +46,6 @@ export function choices(
       [0, far],
       [-half, -up],
       [half, up],
-    ];
-    if (roams) return near; // farther off it would be taken for the name of the next room
-    return [
-      ...near,
       [-half - up, 0],
       [half + up, 0],
       [-half - up, -far],
@@ -64,4 +70,32 @@ export function choices(
     [aside, far],
     [-aside, far],
   ];
+}
+
+/** Where words stand whole in a room: in its middle, then elsewhere, the nearest first. */
+function inRoom(
+  room: Polygon,
+  [x, y]: Place,
+  [half, tall]: Place,
+  resolution: number,
+): [number, number][] {
+  const [west, south, east, north] = room.getExtent() as [number, number, number, number];
+  const found: Place[] = [[0, 0]];
+  for (let column = 1; column < TRIED; column += 1)
+    for (let row = 1; row < TRIED; row += 1) {
+      const across = west + (column / TRIED) * (east - west) - x;
+      const up = south + (row / TRIED) * (north - south) - y;
+      found.push([across / resolution, -up / resolution]);
+    }
+  const sides = [-1, 0, 1];
+  const holds = ([dx, dy]: Place): boolean =>
+    sides.every((across) =>
+      sides.every((down) =>
+        room.intersectsCoordinate([
+          x + (dx + across * (half - OVER_WALL_PX)) * resolution,
+          y - (dy + down * (tall - OVER_WALL_PX)) * resolution,
+        ]),
+      ),
+    );
+  return found.filter(holds).sort((a, b) => Math.hypot(...a) - Math.hypot(...b));
 }

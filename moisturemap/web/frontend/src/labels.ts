@@ -2,7 +2,7 @@
 // there is no room; coming closer brings it back.
 
 import type Feature from "ol/Feature";
-import type { Geometry } from "ol/geom";
+import type { Geometry, Polygon } from "ol/geom";
 import type VectorSource from "ol/source/Vector";
 
 import type { Place } from "./geometry";
@@ -24,8 +24,10 @@ export interface Labelled {
   rim?: Place[];
   /** Half the width of the sign at each end of the line [px]. */
   ends?: number;
-  /** A name that belongs anywhere in its area, and needs no line to a place of it. */
-  roams?: boolean;
+  /** The room a name stands in, anywhere, and never on its walls. */
+  room?: Polygon;
+  /** What is told of it where there is no room for more. */
+  shorter?: string;
 }
 
 export interface Offset {
@@ -33,6 +35,13 @@ export interface Offset {
   dy: number;
   /** From the sign to words that stand off it [px]. */
   leader?: [from: Place, to: Place] | null;
+  /** What is told, where that is less than the whole, and in small letters. */
+  told?: Told;
+}
+
+interface Told {
+  text: string;
+  small: boolean;
 }
 
 /** What is in sight when the plan is shown as a whole: an extent [m] and the room around it [px]. */
@@ -105,10 +114,17 @@ export function labelOffset(feature: unknown, resolution: number, unknown: Offse
   return found === undefined ? unknown : found;
 }
 
-function width(label: Labelled): number {
-  if (!pen) return label.text.length * 8 * letterScale();
-  pen.font = fontOf(label.small);
-  return pen.measureText(label.text).width;
+function width({ text, small }: Told): number {
+  if (!pen) return text.length * 8 * letterScale();
+  pen.font = fontOf(small);
+  return pen.measureText(text).width;
+}
+
+/** What may be told of a room, the most first; of anything else the whole. */
+function tellings({ text, small, room, shorter }: Labelled): Told[] {
+  const whole = { text, small };
+  if (!room) return [whole];
+  return [whole, { text, small: true }, ...(shorter ? [{ text: shorter, small: true }] : [])];
 }
 
 function placeAll(among: Layout, resolution: number): void {
@@ -116,27 +132,15 @@ function placeAll(among: Layout, resolution: number): void {
   among.placedAt = resolution;
   const all = [...among.items.values()].flat().sort((a, b) => b.rank - a.rank);
   const taken: Box[] = [];
-  const at = ({ place: [x, y] }: Labelled): [number, number] => [x / resolution, -y / resolution];
   for (const one of all) {
-    const [x, y] = at(one);
+    const [x, y] = [one.place[0] / resolution, -one.place[1] / resolution];
     if (one.radius) taken.push([x - one.radius, y - one.radius, x + one.radius, y + one.radius]);
     taken.push(...alongLine(one.line, one.ends, resolution), ...alongLine(one.rim, 0, resolution));
   }
   for (const one of all) {
     if (!one.text) continue;
     placed.set(one.feature, null);
-    const [x, y] = at(one);
-    const [half, tall] = [
-      width(one) / 2 + 3,
-      FONT_PX[one.small ? "small" : "large"] * 0.66 * letterScale(),
-    ];
-    const free = choices(one, half, tall)
-      .map(([dx, dy]): [Offset, Box[]] => {
-        const leader = leaderTo(one, [dx, dy], half, tall);
-        const box: Box = [x + dx - half, y + dy - tall, x + dx + half, y + dy + tall];
-        return [{ dx, dy, leader }, [box, ...alongLeader(leader, x, y)]];
-      })
-      .filter(([, boxes]) => !boxes.some((box) => taken.some((other) => overlap(box, other))));
+    const free = freePlaces(one, taken, resolution);
     const costs = free.map(
       ([{ leader }, [box]]) =>
         dotsUnder(box!, resolution) +
@@ -149,6 +153,24 @@ function placeAll(among: Layout, resolution: number): void {
     taken.push(...best[1]);
     placed.set(one.feature, best[0]);
   }
+}
+
+/** Where nothing else stands: of all that may be told the most that finds room. */
+function freePlaces(one: Labelled, taken: Box[], resolution: number): [Offset, Box[]][] {
+  const [x, y] = [one.place[0] / resolution, -one.place[1] / resolution];
+  for (const told of tellings(one)) {
+    const half = width(told) / 2 + 3;
+    const tall = FONT_PX[told.small ? "small" : "large"] * 0.66 * letterScale();
+    const free = choices(one, half, tall, resolution)
+      .map(([dx, dy]): [Offset, Box[]] => {
+        const leader = leaderTo(one, [dx, dy], half, tall);
+        const box: Box = [x + dx - half, y + dy - tall, x + dx + half, y + dy + tall];
+        return [{ dx, dy, leader, told }, [box, ...alongLeader(leader, x, y)]];
+      })
+      .filter(([, boxes]) => !boxes.some((box) => taken.some((other) => overlap(box, other))));
+    if (free.length) return free;
+  }
+  return [];
 }
 
 function overlap(one: Box, other: Box): boolean {
@@ -168,15 +190,16 @@ const [LEADER_HALF, LEADER_STEP, RIM_PX] = [2, 4, 6];
 
 /** The line from a sign to words that stand off it, or null where they stand next to it. */
 function leaderTo(
-  { radius, line, roams }: Labelled,
+  { radius, line, room }: Labelled,
   [dx, dy]: Place,
   half: number,
   tall: number,
 ): [Place, Place] | null {
+  if (room) return null;
   const [x, y] = [nearest(dx - half, dx + half), nearest(dy - tall, dy + tall)];
   const far = Math.hypot(x, y);
   const sign = radius || (line ? LINE_HALF : 0);
-  const near = roams ? 2 * tall : sign ? NEAR_PX : tall / 2;
+  const near = sign ? NEAR_PX : tall / 2;
   if (far - sign <= near) return null;
   return [
     [(x * sign) / far, (y * sign) / far],

@@ -9,17 +9,36 @@ import type { Labelled } from "./labels";
 import { nameAt, namePlace } from "./names";
 import { wallsAreNamed } from "./plan_style";
 
-export function roomLabel(feature: Feature<Geometry>): Labelled {
-  const [x, y] = (feature.getGeometry() as Polygon).getInteriorPoint().getCoordinates() as Place;
-  return {
-    feature,
-    place: [x, y],
-    text: String(feature.get("name") ?? ""),
-    radius: 0,
-    small: false,
-    rank: 3,
-    roams: true,
-  };
+/** Names of rooms; where there is little room that of "Room 3.11" is "3.11". */
+export function roomLabels(rooms: Feature<Geometry>[]): Labelled[] {
+  const names = rooms.map((one) => String(one.get("name") ?? ""));
+  const shorter = shortened(names);
+  return rooms.map((feature, k) => {
+    const room = feature.getGeometry() as Polygon;
+    const [x, y] = room.getInteriorPoint().getCoordinates() as Place;
+    const text = names[k]!;
+    return {
+      feature,
+      place: [x, y],
+      text,
+      shorter: shorter[k],
+      radius: 0,
+      small: false,
+      rank: 3,
+      room,
+    };
+  });
+}
+
+/** Names without a first word they share with others, where that leaves each a name of its own. */
+export function shortened(names: string[]): (string | undefined)[] {
+  const split = names.map((name) => /^(\S+)\s+(.+)$/.exec(name)?.slice(1) ?? [name, ""]);
+  const firsts = split.map(([first]) => first);
+  const rest = split.map(([first, more], k) =>
+    more && firsts.filter((one) => one === first).length > 1 ? more : names[k]!,
+  );
+  const alone = (k: number): boolean => rest.filter((one) => one === rest[k]).length === 1;
+  return rest.map((one, k) => (one !== names[k] && alone(k) ? one : undefined));
 }
 
 /** Half the width of the sign of a point, its rim included [px]. */

@@ -82,7 +82,8 @@ export function nameStyle(feature: FeatureLike, resolution: number): Style[] {
   const offset = labelOffset(feature, resolution, { dx: 0, dy: 0 });
   if (!(geometry instanceof Polygon) || !offset) return [];
   const place = geometry.getInteriorPoint();
-  const text = label(String(feature.get("name") ?? ""), false, {
+  const told = offset.told ?? { text: String(feature.get("name") ?? ""), small: false };
+  const text = label(told.text, told.small, {
     offsetX: offset.dx,
     offsetY: offset.dy,
   });

@@ -28,7 +28,7 @@ import {
 import { PlanFit } from "./plan_fit";
 import { planFrame, type PlanFrame } from "./plan_frame";
 import { planLayers } from "./plan_layers";
-import { lineLabels, roomLabel } from "./plan_names";
+import { lineLabels, roomLabels } from "./plan_names";
 import { setTracing } from "./plan_style";
 import type { Plan } from "./plan_types";
 import { t } from "./strings";
@@ -138,7 +138,7 @@ export class PlanView {
     setLabels("lines", []);
     if (!plan) return;
     this.rooms.addFeatures(plan.rooms.map(roomFeature));
-    setLabels("rooms", this.rooms.getFeatures().map(roomLabel));
+    setLabels("rooms", roomLabels(this.rooms.getFeatures()));
     this.lines.addFeatures(plan.lines.map(lineFeature));
     setLabels("lines", lineLabels(this.lines.getFeatures()));
   }

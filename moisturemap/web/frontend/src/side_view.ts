@@ -12,7 +12,7 @@ import { h } from "./dom";
 import { layout, setLabels } from "./labels";
 import { nameLayer } from "./map_layers";
 import { readFeatures, type Collection } from "./plan_features";
-import { lineLabels, lineNameStyle, roomLabel } from "./plan_names";
+import { lineLabels, lineNameStyle, roomLabels } from "./plan_names";
 import { lineStyle, nameStyle, outlineStyle, roomStyle } from "./plan_style";
 import type { PlanView } from "./plan_view";
 import type { StyleFunction } from "ol/style/Style";
@@ -37,7 +37,7 @@ export class SideView {
 
   constructor(private readonly view: PlanView) {
     const [rooms, lines] = [copyOf(view.rooms), copyOf(view.lines)];
-    setLabels("rooms", rooms.getFeatures().map(roomLabel), this.labels);
+    setLabels("rooms", roomLabels(rooms.getFeatures()), this.labels);
     setLabels("lines", lineLabels(lines.getFeatures()), this.labels);
     this.map = new OlMap({
       target: this.target,

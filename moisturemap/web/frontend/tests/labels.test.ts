@@ -1,5 +1,5 @@
 import type Feature from "ol/Feature";
-import type { Geometry } from "ol/geom";
+import { Polygon, type Geometry } from "ol/geom";
 import { beforeAll, beforeEach, describe, expect, it, vi } from "vitest";
 
 import type { Labelled, Offset } from "../src/labels";
@@ -126,6 +126,58 @@ describe("words beside a sign", () => {
     labels.setLabels("lines", [wall, hole]);
     expect(offset(wall)).toBeNull();
     expect(offset(hole)).not.toBeNull();
+  });
+});
+
+describe("the name of a room", () => {
+  const block = (west: number, south: number, east: number, north: number): Polygon =>
+    new Polygon([
+      [
+        [west, south],
+        [east, south],
+        [east, north],
+        [west, north],
+        [west, south],
+      ],
+    ]);
+  const named = (room: Polygon, more: Partial<Labelled> = {}): Labelled => {
+    const [x, y] = room.getInteriorPoint().getCoordinates() as [number, number];
+    const one = sign("Room 3.11", x, y, { radius: 0, rank: 3, room, ...more });
+    labels.setLabels("rooms", [one]);
+    return one;
+  };
+
+  it("stands whole in its room, beside what stands in its middle", () => {
+    const one = named(block(0, 0, 200, 100));
+    labels.setLabels("holes", [sign("", 100, 50, { radius: 30 })]);
+    const { dx, dy, leader, told } = offset(one)!;
+    expect([dx, dy]).not.toEqual([0, 0]);
+    expect(Math.abs(dx) + 36).toBeLessThanOrEqual(100);
+    expect(Math.abs(dy) + 8).toBeLessThanOrEqual(50);
+    expect(leader).toBeNull();
+    expect(told!.text).toBe("Room 3.11");
+  });
+
+  it("is shorter where there is no room for all of it, and stands on no wall", () => {
+    const narrow = block(0, 0, 40, 60);
+    expect(offset(named(narrow, { shorter: "3.11" }))!.told!.text).toBe("3.11");
+    expect(offset(named(narrow))).toBeNull();
+  });
+
+  it("leaves out a first word that others share, unless two would be alike", async () => {
+    const { shortened } = await import("../src/plan_names");
+    expect(shortened(["Room 1.01", "Room 1.02", "Hall", "Store north"])).toEqual([
+      "1.01",
+      "1.02",
+      undefined,
+      undefined,
+    ]);
+    expect(shortened(["Flat bath", "Flat hall", "House bath", "House attic"])).toEqual([
+      undefined,
+      "hall",
+      undefined,
+      "attic",
+    ]);
   });
 });
 
