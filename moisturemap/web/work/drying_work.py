@@ -36,7 +36,8 @@ def drying(desk: Desk, visit: str | None, own: bool = False) -> Packed:
         }
         return pack(shown, desk.keys.number)
 
-    return desk.kept(key, answer)
+    kept: Packed = desk.kept(key, answer)
+    return kept
 
 
 def drying_ahead(desk: Desk, visit: str | None) -> None:
