@@ -14,6 +14,7 @@ from math import dist
 from shapely.geometry import Point
 
 from moisturemap.acceptance.covering_kinds import coverings_named
+from moisturemap.acceptance.covering_laid import said_to_be_laid
 from moisturemap.acceptance.evidence import JudgedTest
 from moisturemap.acceptance.measure import LOGGED_OFF_C, slab_off_service
 from moisturemap.acceptance.supersede import SAME_SPOT_M
@@ -65,6 +66,7 @@ def at_odds(survey: Survey, judged: Sequence[JudgedTest]) -> list[str]:
     may_speak = [one for one in judged if one.judged]
     found = [*_two_coverings(survey, may_speak), *_one_hood(may_speak), *_all_rising(may_speak)]
     found += [one for visit in survey.visits for one in _far_from(visit, may_speak)]
+    found += said_to_be_laid(survey) if may_speak else []
     for test in may_speak:
         found += [_covered(test), _on_service(test, survey), _cold(test), _dried_at_once(test)]
     return list(dict.fromkeys(filter(None, found)))
@@ -125,12 +127,18 @@ def _dried_at_once(test: JudgedTest) -> str:
     """Say that a sample cannot have been dried in so short a time."""
     entry = test.entry
     taken, read = entry.moment("drilled"), entry.moment("read")
-    days_alone = {"drilled", "read"} & set(entry.text("day_only").split())
-    if entry.method.key != "oven-dry" or taken is None or read is None or days_alone:
+    if entry.method.key != "oven-dry" or taken is None or read is None:
         return ""
+    alone = {"drilled", "read"} & set(entry.text("day_only").split())
     spent = (read - taken).total_seconds() / 3600.0
-    if not 0.0 <= spent < LEAST_OVEN_HOURS:
+    first = 0.0 if "drilled" in alone or not alone else -24.0
+    if not first <= spent < first + (24.0 if alone else LEAST_OVEN_HOURS):
         return ""
+    if alone:
+        return (
+            f"{entry.label} was taken on the day of its result: no sample dries to constant mass"
+            " so soon; state the times, or dry it on and weigh it again"
+        )
     return (
         f"{entry.label} was taken {spent:.0f} h before its result: no sample dries to constant mass"
         " so soon; see the times, or dry it on and weigh it again"

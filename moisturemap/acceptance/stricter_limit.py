@@ -28,6 +28,20 @@ _LIMITS = re.compile(
     r"|höchst\w*|bis|grenz\w*|zulässig\w*|unter|jusqu|seuil|inférieure?)\b|[<≤]",
     re.IGNORECASE,
 )
+_BARE = re.compile(
+    r"(?:\b(?:limit\w*|max\w*|at\smost|up\sto|not\s(?:above|over)|no\smore\sthan|allow\w*|permit\w*"
+    r"|höchst\w*|bis|grenz\w*|zulässig\w*|jusqu\W?à|seuil)\b\.?|[<≤]=?)"
+    r"(?:\s*(?:is|of|at|ist|von|de|[:=]))?\s*(\d+(?:[.,]\d+)?)(?![.,/-]?\d|\s*[^\W\d_]|\s*[°%/²])",
+    re.IGNORECASE,
+)
+"""A number that a word makes a limit, with no unit behind it."""
+
+_HUMIDITY_BEFORE = re.compile(
+    r"\br\.?\s?[hf]\b\.?\s*(?:[:=]|[<≤]=?)?\s*(\d+(?:[.,]\d+)?)(?![.,/-]?\d|\s*[^\W\d_]|\s*[°²])",
+    re.IGNORECASE,
+)
+"""A number behind the name of its quantity ("RH 65")."""
+
 _TEXTS = {"covering": "the covering", "adhesive": "the adhesive"}
 _NOTE = "the note of the job"
 
@@ -74,10 +88,15 @@ def _lower(text: str, limit: Limit, *, named: bool) -> str:
     if not unit:
         return ""
     text = left_open(text)
-    found: dict[float, str] = {}
-    for match in re.finditer(rf"(\d+(?:[.,]\d+)?)\s*{unit}", text, re.IGNORECASE):
-        if not named or _LIMITS.search(text[max(0, match.start() - 30) : match.start()]):
-            found[float(match[1].replace(",", "."))] = match[1]
+    matches = [*re.finditer(rf"(\d+(?:[.,]\d+)?)\s*{unit}", text, re.IGNORECASE)]
+    if method_named(limit.method).key in RH_METHODS:
+        matches += _HUMIDITY_BEFORE.finditer(text)
+    matches = [
+        one
+        for one in matches
+        if not named or _LIMITS.search(text[max(0, one.start() - 30) : one.start()])
+    ]
+    found = {float(one[1].replace(",", ".")): one[1] for one in (*matches, *_BARE.finditer(text))}
     lower = [number for number in found if least <= number < limit.value]
     if not lower or limit.value in found:
         return ""

@@ -6,15 +6,16 @@ import re
 import tomllib
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 
 from moisturemap.acceptance.record import TestEntry
 from moisturemap.acceptance.rule import packaged_rules
 
 
 @cache
-def _bare() -> frozenset[str]:
+def _listed(name: str) -> frozenset[str]:
     text = files("moisturemap.acceptance").joinpath("surface_words.toml").read_text("utf-8")
-    return frozenset(tomllib.loads(text)["bare"].split())
+    return frozenset(tomllib.loads(text)[name].split())
 
 
 def strange_surface_words(text: str) -> tuple[str, ...]:
@@ -33,13 +34,16 @@ def strange_surface_words(text: str) -> tuple[str, ...]:
     ()
     >>> strange_surface_words("ground, wet")
     ('wet',)
+    >>> strange_surface_words("not ground")
+    ('not ground',)
     """
     layers = packaged_rules().rules["hood-sealed-surface"].surface_has
     words = re.findall(r"\w+", text.casefold())
     return tuple(
-        word
-        for word in words
-        if word not in _bare() and not word.removeprefix("un").startswith(layers)
+        f"{before} {word}" if before in _listed("denials") and word in _listed("prepared") else word
+        for before, word in pairwise(["", *words])
+        if (before in _listed("denials") and word in _listed("prepared"))
+        or (word not in _listed("bare") and not word.removeprefix("un").startswith(layers))
     )
 
 

@@ -18,6 +18,8 @@ TASKS: dict[Page, str] = {"map": "map_ahead", "drying": "drying_ahead"}
 
 HELPED = {"map_ahead": ("floor_map", "quick_map"), "drying_ahead": ("drying",)}
 """What comes sooner by it."""
+AWAITED_S = 8.0
+"""So long what nobody waits for gives way to the first page [s]."""
 
 
 def begin_first_page(job: Job, page: Page) -> None:
@@ -32,7 +34,20 @@ def begin_first_page(job: Job, page: Page) -> None:
     threading.Thread(target=_work_out, args=(job, TASKS[page]), name=page, daemon=True).start()
 
 
+def await_first_page(job: Job) -> None:
+    """Wait while the first page of a job is worked out, if it is; not for ever."""
+    if job.foreseen:
+        job.first_page.wait(AWAITED_S)
+
+
 def _work_out(job: Job, task: str) -> None:
+    try:
+        _computed(job, task)
+    finally:
+        job.first_page.set()
+
+
+def _computed(job: Job, task: str) -> None:
     with suppress(MoistureMapError):  # it is refused again, in words, when it is asked for
         snapshot = job.snapshot()
         question = snapshot.question(task, job.id, {"visit": None})

@@ -96,6 +96,7 @@ class Job:
         self._held: tuple[tuple[str, int], tuple[str, ...]] = (("", 0), ())
         self.walks: dict[str, dict[str, Any]] = {}
         self.foreseen = False
+        self.first_page = threading.Event()
 
     @contextmanager
     def change(self, who: str, why: str, request: str = "") -> Iterator[Change]:

@@ -238,3 +238,53 @@ def test_no_sample_is_dried_in_an_hour(before: int, day_only: str, asked: bool):
     limit = Limit("oven-dry", 4.0, "mass-%", "sheet")
     found = said(samples, limit=limit, instruments=tool("oven-dry"))
     assert ("h before its result" in found) is asked
+
+
+@pytest.mark.parametrize(
+    ("taken", "day_only", "asked"),
+    [
+        (READ.replace(hour=0), "drilled read", True),
+        (READ.replace(hour=0), "drilled", True),
+        (READ.replace(hour=0) - timedelta(days=1), "drilled read", False),
+        (READ.replace(hour=0) - timedelta(days=1), "drilled", False),
+    ],
+)
+def test_no_sample_is_dried_on_the_day_it_was_taken(taken, day_only: str, asked: bool):
+    """Weighings a day apart (ISO 12570, from memory): a day without a time hides no such haste."""
+    read = READ.replace(hour=0) if "read" in day_only else READ.replace(hour=23)
+    masses = {"wet_mass_g": 101.0, "dry_mass_g": 100.0, "tare_g": 0.0}
+    times = {"placed": None, "drilled": taken, "read": read, "day_only": day_only}
+    x, y = AROUND[0]
+    sample = surface_test(
+        1, x, y, "oven-dry", value=1.0, unit="mass-%", drying_temperature_c=105.0, **masses, **times
+    )
+    limit = Limit("oven-dry", 4.0, "mass-%", "sheet")
+    found = said([sample], limit=limit, instruments=tool("oven-dry"))
+    assert ("on the day of its result" in found) is asked
+
+
+@pytest.mark.parametrize(
+    ("details", "asked"),
+    [
+        ({"covering": "vinyl sheet, laid 20 Feb 2026"}, True),
+        ({"covering": "LVT installed March 1"}, True),
+        ({"covering": "vinyl, already down"}, True),
+        ({"covering": "vinyl tiles laid and failing"}, True),
+        ({"note": "covering is down since 1 March"}, True),
+        ({"note": "vinyl laid on 1 March, came loose"}, True),
+        ({"covering": "loose laid vinyl"}, False),
+        ({"covering": "glued-down LVT, to be laid in May"}, False),
+        ({"covering": "vinyl sheet laid in wet adhesive"}, False),
+        ({"covering": "vinyl, not yet laid"}, False),
+        ({"covering": "vinyl, laid 1998, removed in January"}, False),
+        ({"covering": "LVT installed March 1 (cleared: A. Berg, 2026-03-12)"}, False),
+        ({"note": "slab laid on 1 March 2025"}, False),
+    ],
+)
+def test_a_covering_that_lies_by_its_words_asks_for_its_day(details, asked: bool):
+    """Read beneath a covering a floor is no longer as it was when it was covered."""
+    told = said(good_tests(), details=details)
+    assert ("states the day it was covered" in told) is asked
+    slab = replace(SLAB, covered=date(2026, 2, 20))
+    plan = FloorPlan((Room("shop", box(0, 0, 8, 6), slab),))
+    assert "states the day" not in said(good_tests(), details=details, plan=plan)

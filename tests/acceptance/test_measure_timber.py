@@ -54,6 +54,13 @@ def test_a_correction_of_nothing_does_not_warm_cold_timber():
     assert not {"pin-cold", "pin-temperature"} & set(effects(temperature_c=17.0))
 
 
+def test_no_timber_of_a_floor_is_as_warm_as_fahrenheit_makes_it():
+    """68 in the column of degrees Celsius is 20 °C typed in another unit."""
+    assert weighed(temperature_c=68.0).floor.verdict == "not proven"
+    assert effects(temperature_c=68.0)["pin-hot"] == "invalid"
+    assert "pin-hot" not in effects(temperature_c=29.0)
+
+
 @pytest.mark.parametrize(
     "species",
     ["unknown", "n/a", "?", "-", "meter setting 3", "group 2", "A", "wood", "chipboard", "OSB/3"],

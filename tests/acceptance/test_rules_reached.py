@@ -197,6 +197,7 @@ WRONG: dict[str, tuple[str, dict, dict, dict]] = {
     ),
     "hole-lined": ("in-situ-rh", {"lined": None}, {}, {}),
     "pin-frozen": ("pin", {"temperature_c": -8.0}, {}, {"base": "timber deck"}),
+    "pin-hot": ("pin", {"temperature_c": 68.0}, {}, {"base": "timber deck"}),
     "pin-temperature": ("pin", {"temperature_c": 2.0}, {}, {"base": "timber deck"}),
     "pin-cold": ("pin", {"temperature_c": 3.0, "correction": 0.0}, {}, {"base": "timber deck"}),
     "pin-range": ("pin", {"value": 3.0}, {}, {"base": "timber deck"}),
@@ -279,7 +280,7 @@ MILDER |= {
 }
 MILDER |= {"hood-thick", "surface-known", "certificate-in-force"}
 MILDER |= {"hood-power-floated", "probe-deviation", "probe-deviation-close", "probe-reference-near"}
-MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen"}
+MILDER |= {"rh-probe-temperature-close", "thickness-agrees", "pin-frozen", "pin-hot"}
 MILDER |= {"tool-calibrated-before", "f2170-air-humidity-far"}
 MILDER |= {"depth-by-the-plan-one-face", "depth-by-the-plan-two-faces"}
 """Rules that say nothing of a blank, because another rule does: without times, a value, an

@@ -36,6 +36,11 @@ def test_a_source_that_names_a_lower_limit_asks(source: str):
         {"covering": "rubber (max 75 %RH)"},
         {"adhesive": "dispersion, 75 % RH"},
         {"note": "limit of the maker 75 %RH"},
+        {"covering": "engineered oak, 15 mm, max 60"},
+        {"covering": "parquet <= 60"},
+        {"covering": "parquet up to 65"},
+        {"covering": "vinyl, RH 65"},
+        {"adhesive": "vinyl adhesive max. 70"},
     ],
 )
 def test_so_do_covering_adhesive_and_note(details: dict[str, str]):
@@ -50,6 +55,9 @@ def test_so_do_covering_adhesive_and_note(details: dict[str, str]):
         ("data sheet 12: 95 %", {}),
         ("DIN 18560-1: 2.0 CM-%, risk 5 %", {}),
         ("data sheet 12", {"note": "air of 50 %RH in service"}),
+        ("data sheet 12", {"note": "air RH 50 in service, max 60 people, up to 45 dB"}),
+        ("data sheet 12, limit 85", {"covering": "oak, max 60 mm wide, limit 2.0"}),
+        ("data sheet 12, max 40-60 m2, max 60 °C", {}),
         ("data sheet 12, 75 % (cleared: A. B., 2026-03-10)", {}),
     ],
 )

@@ -38,6 +38,10 @@ def test_words_of_bare_floors_and_of_layers_are_known(text: str) -> None:
         ("ground 1 h before", ("1", "h", "before")),
         ("dusty", ("dusty",)),
         ("?", ()),
+        ("not ground, bare concrete", ("not ground",)),
+        ("adhesive residue not removed", ("not removed",)),
+        ("nicht geschliffen", ("nicht geschliffen",)),
+        ("bare, no residue, not coated", ()),
     ],
 )
 def test_other_words_are_named(text: str, strange: tuple[str, ...]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable
 from typing import Any
@@ -97,6 +98,7 @@ def test_drying_of_a_job_is_begun_when_it_is_opened(client: TestClient) -> None:
     shown = client.get(f"{base}/drying", params={"visit": "v1"}).json()
     assert shown["maps"]
     assert [one for key, one in lane._memo.items() if key[1] == "drying"] == compared
+    assert sum(key[1] == "drying answer" for key, _ in lane._memo.items()) == 1
     assert [one.task for one in lane.begun] == ["drying_ahead", "drying"]
 
 
@@ -105,6 +107,20 @@ def test_anything_else_that_is_asked_goes_before_it(opened: Any) -> None:
     client, base, _, lane = opened
     assert client.get(f"{base}/remarks").status_code == 200
     assert lane.ended == ["map_ahead"]
+
+
+def test_the_file_is_held_against_its_record_after_it(
+    opened: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody waits for that, and it would take the time in which the map is begun."""
+    client, base, job, lane = opened
+    worked_out: list[bool] = []
+    monkeypatch.setattr(job, "record_faults", lambda: worked_out.append("done" in lane.ended) or ())
+    going = threading.Timer(0.1, lambda: setattr(lane, "may_go", True))
+    going.start()
+    assert client.get(f"{base}/faults").json() == {"faults": []}
+    going.join()
+    assert worked_out == [True]
 
 
 def test_it_ends_when_the_data_change(opened: Any) -> None:

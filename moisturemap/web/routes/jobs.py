@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from fastapi import APIRouter, Request
 
 from moisturemap.web.answers import JobAnswer, StepsAnswer
-from moisturemap.web.first_page import begin_first_page
+from moisturemap.web.first_page import await_first_page, begin_first_page
 from moisturemap.web.jobs import Job
 from moisturemap.web.payloads import JobIn, StepIn
 from moisturemap.web.refusals import Changed
@@ -81,6 +81,7 @@ def head(job: JobHere) -> dict[str, int]:
 @router.get("/projects/{project}/faults")
 def faults(job: JobHere) -> dict[str, list[str]]:
     """Say what in the file is not as its record of changes led to."""
+    await_first_page(job)  # it would take the time in which that is begun
     return {"faults": list(job.record_faults())}
 
 

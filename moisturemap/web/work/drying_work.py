@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from moisturemap.web.work.desk import Desk
 from moisturemap.web.work.map_work import colour_bands
 from moisturemap.web.work.packed import Packed, pack
@@ -16,25 +14,30 @@ def drying(desk: Desk, visit: str | None, own: bool = False) -> Packed:
     from moisturemap.results.visit_layers import change_layers, summarise_comparison, visit_layers
 
     comparison = desk.comparison(visit)
+    chosen = comparison.latest.visit.id
+    key = ("drying answer", desk.keys.everything, desk.keys.number, chosen, own)
 
-    def draw() -> dict[str, Any]:
+    def answer() -> Packed:
         desk.say("drawing the visits", 0.98)
         levels, visits = visit_layers(comparison, own=own)
-        colours = [colour_bands(levels, one["bands"]) for one in visits][-1]
-        things = anomaly_layer(comparison.latest, desk.overrides)
-        layers = {**change_layers(comparison), "things": things}
-        return {"levels": levels, "colours": colours, "maps": visits, "layers": layers}
+        shown = {
+            **summarise_comparison(comparison),
+            "levels": levels,
+            "colours": [colour_bands(levels, one["bands"]) for one in visits][-1],
+            "maps": visits,
+            "layers": {
+                **change_layers(comparison),
+                "things": anomaly_layer(comparison.latest, desk.overrides),
+            },
+            "wet_level": comparison.latest.wet.level.value,
+            "level_words": level_words(comparison),
+            "differing": differing_values(*comparison.drying.series.clean),
+            "instrument": comparison.latest.clean.instrument.id,
+        }
+        return pack(shown, desk.keys.number)
 
-    key = ("drying layers", desk.keys.everything, comparison.latest.visit.id, own)
-    answer = {
-        **summarise_comparison(comparison),
-        **desk.kept(key, draw),
-        "wet_level": comparison.latest.wet.level.value,
-        "level_words": level_words(comparison),
-        "differing": differing_values(*comparison.drying.series.clean),
-        "instrument": comparison.latest.clean.instrument.id,
-    }
-    return pack(answer, desk.keys.number)
+    kept: Packed = desk.kept(key, answer)
+    return kept
 
 
 def drying_ahead(desk: Desk, visit: str | None) -> None:
