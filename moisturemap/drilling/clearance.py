@@ -13,6 +13,7 @@ from shapely import unary_union
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
+from moisturemap.drilling.drawn_services import between_ends
 from moisturemap.drilling.options import DrillOptions
 from moisturemap.floorplan import FloorPlan, PlanLine
 
@@ -97,6 +98,10 @@ def plan_obstacles(plan: FloorPlan, options: DrillOptions) -> list[Obstacle]:
         name = f"where known service {service} may go on".replace("  ", " ")
         keep = max(options.clearance_m, KNOWN_SERVICE_M)
         found.append(Obstacle(name, beyond, keep, embedded=True))
+    for service, way in between_ends(plan):
+        name = f"the straight way between the ends of {service or 'known service'}"
+        keep = max(options.clearance_m, KNOWN_SERVICE_M)
+        found.append(Obstacle(name, way, keep, embedded=True))
     return found
 
 

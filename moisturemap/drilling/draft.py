@@ -25,6 +25,7 @@ from moisturemap.drilling.clearance import (
     plan_obstacles,
 )
 from moisturemap.drilling.depth import hole_depth, is_timber
+from moisturemap.drilling.drawn_services import service_warnings
 from moisturemap.drilling.noted import (
     Noted,
     noted_obstacles,
@@ -294,6 +295,7 @@ def _plan_warnings(plan: FloorPlan, options: DrillOptions) -> list[str]:
     """Say what the plan draws that nobody knows, and what clearance was not taken away."""
     unknown = unknown_words(plan.lines)
     found = [unknown] if unknown else []
+    found += service_warnings(plan)
     found += [note for note in plan.notes if NOT_KEPT_CLEAR in note]
     found += [
         f"Known service {name or 'without a name'} ends on the plan in mid-floor, at x "

@@ -63,10 +63,12 @@ def notes_of(survey: Survey) -> FloorNotes:
     survey : Survey
     """
     beside = _placed(survey.readings)
+    tests = [one for one in _placed(survey.tests) if warns_of_drilling(one[2])]
+    if not beside:
+        return FloorNotes(tests, [], [])
     most = max(MOST_SHARE * len(survey.readings[["x", "y"]].drop_duplicates()), FEW_PLACES)
     often = Counter(note for _, _, note in beside)
-    services = [one for one in beside if warns_of_drilling(one[2])]
-    services += [one for one in _placed(survey.tests) if warns_of_drilling(one[2])]
+    services = [*(one for one in beside if warns_of_drilling(one[2])), *tests]
     rest = [one for one in beside if one not in services]
     names = tuple(own_names(survey))
     unknown = [one for one in rest if often[one[2]] <= most and _strange(one[2], names)]
@@ -78,12 +80,11 @@ def _placed(table: pd.DataFrame) -> list[Noted]:
     """Return the places and notes of rows that have both, each once."""
     if not {"x", "y", "note"} <= set(table.columns):
         return []
-    placed = table.dropna(subset=["x", "y", "note"])
-    written = np.array([bool(str(note).strip()) for note in placed["note"]], dtype=bool)
-    placed = placed[written]
-    placed = placed.drop_duplicates(["x", "y", "note"])
-    places = placed[["x", "y"]].to_numpy(dtype=float).tolist()
-    return [(x, y, str(note)) for (x, y), note in zip(places, placed["note"], strict=True)]
+    x, y = (table[name].to_numpy(dtype=float, na_value=np.nan) for name in ("x", "y"))
+    known = table["note"].notna().to_numpy() & ~np.isnan(x) & ~np.isnan(y)
+    rows, notes = np.flatnonzero(known), table["note"].to_numpy(dtype=object)
+    placed = ((float(x[k]), float(y[k]), str(notes[k])) for k in rows)
+    return list(dict.fromkeys(one for one in placed if one[2].strip()))
 
 
 def _strange(note: str, names: tuple[str, ...]) -> bool:

@@ -40,7 +40,11 @@ from moisturemap.drying.zero_before import (
     no_zone_sentence,
     still_wet_sentence,
 )
-from moisturemap.drying.zone_forecasts import ForecastInputs, forecast_zones
+from moisturemap.drying.zone_forecasts import (
+    ForecastInputs,
+    forecast_zones,
+    with_rises_beside,
+)
 from moisturemap.geostat import beside, work_through
 from moisturemap.mapping import KrigedField, MoistureSurface
 from moisturemap.survey import LoggerSeries, MachineLog
@@ -346,6 +350,7 @@ def _foreseen(
     with beside(look) as looked:
         forecasts = forecast_zones(found, latest, options)
         wet, areas, features = looked(lambda: None)
+    forecasts = with_rises_beside(forecasts, areas, maps.rises, latest, options)
     return replace(maps, wet_areas=wet, areas=areas, features=features, forecasts=forecasts), ""
 
 

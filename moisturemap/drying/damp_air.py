@@ -14,6 +14,7 @@ from collections.abc import Sequence
 
 from moisturemap.psychrometrics import moist_air, saturation_pressure
 from moisturemap.survey import Limit, Visit
+from moisturemap.survey.usual import DEGREES, HUMIDITY
 
 DRY_RH_PCT = 75.0
 """Equilibrium humidity a dry slab has come down to, where the job's limit is none in %RH or higher
@@ -47,6 +48,32 @@ def dry_humidity(limit: Limit | None) -> float:
     if limit is None or limit.unit.replace(" ", "").casefold() not in ("%rh", "rh%", "rh"):
         return DRY_RH_PCT
     return min(limit.value, DRY_RH_PCT)
+
+
+def no_room_air(visits: Sequence[Visit]) -> str:
+    """Say that air or slab of a visit are hardly those of a room, "" where they may be.
+
+    How fast a floor dries is told by its air: degrees Fahrenheit typed as Celsius, or a share of 1
+    as per cent, bring a day forward that nobody saw coming.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        Oldest first.
+    """
+    for visit in reversed(visits):
+        for what, value, usual, unit in (
+            ("air", visit.air_temperature_c, DEGREES, "°C"),
+            ("slab", visit.slab_temperature_c, DEGREES, "°C"),
+            ("air", visit.air_rh_pct, HUMIDITY, "%RH"),
+        ):
+            cold = usual is DEGREES and value is not None and value < usual.low
+            if value is not None and not cold and not usual.holds(value):
+                return (
+                    f"the {what} of visit {visit.id} is recorded with {value:g} {unit}, and rooms "
+                    f"have {usual.low:g} to {usual.high:g}: see its unit, and correct the entry."
+                )
+    return ""
 
 
 def too_damp(visits: Sequence[Visit], limit: Limit | None) -> str:

@@ -273,7 +273,10 @@ def look_back(
 
 
 def forecast_floor(
-    zones: Sequence[Forecast], options: DryingOptions, latest: datetime | None = None
+    zones: Sequence[Forecast],
+    options: DryingOptions,
+    latest: datetime | None = None,
+    rose: str = "",
 ) -> Forecast | None:
     """Forecast for the floor: the last zone to meet the target sets it.
 
@@ -285,6 +288,8 @@ def forecast_floor(
     options : DryingOptions
     latest : datetime, optional
         Start of the latest visit, to name days.
+    rose : str, optional
+        Where floor outside these zones rose: what water does there nobody knows yet.
 
     Returns
     -------
@@ -301,6 +306,8 @@ def forecast_floor(
         (one for one in ("rising", "rewetted", "zero", *FIRST) if one in open_),
         last.why_open,
     )
+    if rose:
+        why, days, high, kept = "rising", math.inf, math.inf, max(kept, 1.0 - options.discovery)
     ends = ForecastEnds(days, low, high, why)
     return Forecast(
         "floor",
@@ -309,7 +316,7 @@ def forecast_floor(
         math.nan if math.isinf(high) else days,
         low,
         high,
-        floor_sentence(last.zone, ends, kept, TimeWords(options, latest)),
+        floor_sentence(last.zone, ends, kept, TimeWords(options, latest), rose),
         kept,
         why,
     )

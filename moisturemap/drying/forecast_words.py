@@ -133,6 +133,8 @@ def _why(why: str, dry: DryLevel | None) -> str:
         return "what is noted of the latest visit speaks against it."
     if why == "depth":
         return "holes at depth do not dry as the surface reads."
+    if why == "record":
+        return "air or slab recorded on a visit are hardly those of a room: see their units."
     if why == "air":
         return (
             "in the room air of the latest visit the slab does not dry as far or as fast as it did."
@@ -202,8 +204,15 @@ def _whole(days: float, *, up: bool = False) -> str:
     return str(math.ceil(days) if up else math.floor(days))
 
 
-def floor_sentence(last: str, ends: ForecastEnds, kept: float, words: TimeWords) -> str:
-    """Say when the whole floor meets the target."""
+def floor_sentence(
+    last: str, ends: ForecastEnds, kept: float, words: TimeWords, rose: str = ""
+) -> str:
+    """Say when the whole floor meets the target, or where floor outside its zones rose."""
+    if rose:
+        return (
+            "Whole floor: no day can be named, the reading rose on floor outside the zones "
+            f"({rose}). Find and stop the source first. {RELATIVE_ONLY}"
+        )
     if ends.why_open == "rising":
         return (
             "Whole floor: no day can be named, a zone's reading rose. Find and stop the source "

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from moisturemap.drying.damp_air import too_damp
+from moisturemap.drying.damp_air import no_room_air, too_damp
 from moisturemap.drying.logged_air import with_logged_air
 from moisturemap.drying.noted import latest_notes
 from moisturemap.drying.stop_records import damp_log, machine_doubt, room_covered
@@ -21,7 +21,8 @@ class Stop(NamedTuple):
     Attributes
     ----------
     why : str
-        ``"noted"``, ``"air"``, ``"machines"``, ``"lower"``, ``"depth"``, or "" for none.
+        ``"noted"``, ``"record"``, ``"air"``, ``"machines"``, ``"lower"``, ``"depth"``, or "" for
+        none.
     sentence : str
         Said after the day before which the target is not met.
     water : bool
@@ -38,7 +39,7 @@ class Stop(NamedTuple):
         return self.why in FIRST
 
 
-FIRST = ("noted", "air")
+FIRST = ("noted", "record", "air")
 """Reasons that no fit of the readings weighs."""
 
 NO_STOP = Stop()
@@ -70,6 +71,9 @@ def find_stop(survey: Survey, visits: Sequence[Visit], room: str) -> Stop:
     if doubt:
         return Stop("noted", f"No latest day. {doubt}")
     limit = survey.room_limits.get(room, survey.limit)
-    damp = too_damp(recorded_air(visits, survey.loggers, room), limit)
+    aired = recorded_air(visits, survey.loggers, room)
+    if strange := no_room_air(aired):
+        return Stop("record", f"No latest day: {strange}")
+    damp = too_damp(aired, limit)
     damp = damp or damp_log(visits, limit, room)
     return Stop("air", f"No latest day: {damp}") if damp else NO_STOP

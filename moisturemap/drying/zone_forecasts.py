@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 from shapely.geometry import Point
@@ -129,6 +130,47 @@ def forecast_zones(
     every = len(forecasts) == len(latest.wet.zones)
     whole = forecast_floor(forecasts, options, started) if every else None
     return (*forecasts, whole) if whole is not None else tuple(forecasts)
+
+
+def with_rises_beside(
+    forecasts: tuple[Forecast, ...],
+    areas: gpd.GeoDataFrame,
+    rises: Sequence[Rise],
+    latest: MappedVisit,
+    options: DryingOptions,
+) -> tuple[Forecast, ...]:
+    """Return forecasts in which the floor has no day while part of it outside the zones rose.
+
+    Parameters
+    ----------
+    forecasts : tuple of Forecast
+        Of the zones, then of the floor.
+    areas : geopandas.GeoDataFrame
+        Those that rose from the first visit on count.
+    rises : sequence of Rise
+        Those up to the latest visit count.
+    latest : MappedVisit
+    options : DryingOptions
+    """
+    if not forecasts or forecasts[-1].zone != "floor" or forecasts[-1].why_open == "rising":
+        return forecasts
+    rose = areas[areas["kind"] == "rising"]
+    places = list(map(str, rose["area"]))
+    if not places:
+        lately = [one for one in rises if one.end == latest.visit.id]
+        zones = latest.wet.zones.union_all()
+        places = [one.place for one in lately if not _mostly(one.geometry, zones)]
+    if not places:
+        return forecasts
+    floor = forecast_floor(
+        forecasts[:-1], options, latest.visit.started, ", ".join(dict.fromkeys(places))
+    )
+    return forecasts if floor is None else (*forecasts[:-1], floor)
+
+
+def _mostly(part: BaseGeometry, zones: BaseGeometry) -> bool:
+    """Whether most of a part that rose lies in zones, which tell of it themselves."""
+    return bool(part.intersection(zones).area > 0.5 * part.area)
 
 
 def _deep(series: VisitSeries, latest: MappedVisit, zone: Any, forecast: Forecast) -> str:

@@ -44,7 +44,8 @@ def contradicted(fit: pd.DataFrame, step: float) -> NDArray[np.bool_]:
     last = np.cumsum(count) - 1
     highest = value[order][last][place]
     middle = value[order][[last - count // 2, last - (count - 1) // 2]].mean(axis=0)
-    places = fit[["x", "y"]].to_numpy(dtype=float)[order[last]]
+    x, y = (fit[name].to_numpy(dtype=float) for name in ("x", "y"))
+    places = np.column_stack([x, y])[order[last]]
     nearest = np.asarray(cKDTree(places).query(places, k=2)[1])[:, 1]
     beside = float(np.median(np.abs(middle - middle[nearest])))
     above = np.maximum(highest - np.median(middle), 0.0)

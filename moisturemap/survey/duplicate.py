@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 
 from moisturemap.survey.location import place_index
 
+Index = NDArray[np.intp]
+
 MOSTLY_REPEATED = 0.8
 REPEATS_DIFFER = 0.2
 """Where at least so many of the places of a file were read more than once, and so many of these
@@ -38,9 +40,23 @@ def duplicate_rows(rows: pd.DataFrame) -> NDArray[np.bool_]:
     number = np.where(np.isnan(value), -np.inf, value)
     order = np.lexsort((number, place))
     before, after = order[:-1], order[1:]
-    if not ((place[before] == place[after]) & (number[before] == number[after])).any():
-        return np.zeros(len(rows), dtype=bool)
-    frame = pd.DataFrame(
+    alike = (place[before] == place[after]) & (number[before] == number[after])
+    copies = np.zeros(len(rows), dtype=bool)
+    if not alike.any():
+        return copies
+    some = np.union1d(before[alike], after[alike])
+    frame = _frame(rows.iloc[some], place[some], value[some])
+    copies[some] = frame.duplicated().to_numpy(dtype=bool)
+    unstated = copies.copy()
+    unstated[some] &= (frame["time"].isna() & ~(frame["repeat"] > 0)).to_numpy(dtype=bool)
+    if unstated.any():
+        copies &= ~(unstated & _repeated_on_purpose(_source(rows), place, value))
+    return copies
+
+
+def _frame(rows: pd.DataFrame, place: Index, value: NDArray[np.float64]) -> pd.DataFrame:
+    """Gather what rows must share to be copies."""
+    return pd.DataFrame(
         {
             "place": place,
             "value": value,
@@ -50,11 +66,6 @@ def duplicate_rows(rows: pd.DataFrame) -> NDArray[np.bool_]:
             "time": pd.to_datetime(rows["time"], utc=True).to_numpy(),
         }
     )
-    unstated = frame["time"].isna() & ~(frame["repeat"] > 0)
-    copies = frame.duplicated()
-    if (copies & unstated).any():
-        copies &= ~(unstated & _repeated_on_purpose(frame))
-    return copies.to_numpy(dtype=bool)
 
 
 def _source(rows: pd.DataFrame) -> NDArray[np.object_]:
@@ -63,8 +74,11 @@ def _source(rows: pd.DataFrame) -> NDArray[np.object_]:
     return rows["source"].astype(object).to_numpy()
 
 
-def _repeated_on_purpose(frame: pd.DataFrame) -> pd.Series:
+def _repeated_on_purpose(
+    source: NDArray[np.object_], place: Index, value: NDArray[np.float64]
+) -> NDArray[np.bool_]:
     """Whether most places of a row's source were read more than once, with values that differ."""
+    frame = pd.DataFrame({"source": source, "place": place, "value": value})
     by_place = frame.groupby(["source", "place"])["value"].agg(["size", "nunique"])
     repeated = by_place[by_place["size"] > 1]
     share_repeated = (by_place["size"] > 1).groupby("source").mean()
@@ -72,4 +86,4 @@ def _repeated_on_purpose(frame: pd.DataFrame) -> pd.Series:
     on_purpose = (share_repeated >= MOSTLY_REPEATED) & (
         share_differing.reindex(share_repeated.index).fillna(0.0) >= REPEATS_DIFFER
     )
-    return frame["source"].map(on_purpose).astype(bool)
+    return frame["source"].map(on_purpose).to_numpy(dtype=bool)

@@ -160,6 +160,8 @@ def _read_with_another(survey: Survey, meter: str, recorded: tuple[float, ...]) 
     level = survey.scan.wet_level
     if level is None and recorded:
         level = float(np.median(recorded))
+    if (survey.readings["instrument"] == meter).all():
+        return ""
     first = _meter_of(survey, level)
     if not meter or first in ("", meter):
         return ""
@@ -234,7 +236,7 @@ def _noise(survey: Survey, visit: Visit, options: LevelOptions) -> tuple[float, 
         return 0.0, 0.0
     place = np.zeros(len(numeric), dtype=np.int64)
     for column in ("instrument", "x", "y"):
-        code = pd.factorize(numeric[column])[0].astype(np.int64)
+        code = pd.factorize(numeric[column].to_numpy())[0].astype(np.int64)
         place = pd.factorize(place * (len(numeric) + 1) + code)[0]
     value = numeric["value"].to_numpy(dtype=float)
     # a repeat that no noise explains tells nothing of noise

@@ -119,6 +119,9 @@ def changed(survey: Survey, **latest: object) -> Survey:
         ({"note": "ceiling still dripping"}, "noted", True),
         ({"note": "fans taken away"}, "noted", False),
         ({"air_temperature_c": 20.0, "air_rh_pct": 97.0, "slab_temperature_c": 19.0}, "air", False),
+        ({"air_temperature_c": 68.0, "air_rh_pct": 50.0}, "record", False),
+        ({"slab_temperature_c": 66.0}, "record", False),
+        ({"air_rh_pct": 0.5}, "record", False),
     ],
 )
 def test_what_the_latest_visit_says_stops_a_latest_day(drying_floor, latest, why, water) -> None:

@@ -6,13 +6,17 @@ import math
 from dataclasses import replace
 from types import SimpleNamespace
 
+import geopandas as gpd
 import pandas as pd
 import pytest
 from invented_visits import Recipe, Wet, invent
 from shapely.geometry import box
 
+from moisturemap.drying.forecast import Forecast
 from moisturemap.drying.machines_moved import machines_moved
-from moisturemap.drying.zone_forecasts import machines_gone
+from moisturemap.drying.options import DryingOptions
+from moisturemap.drying.rises import Rise
+from moisturemap.drying.zone_forecasts import machines_gone, with_rises_beside
 from moisturemap.survey import EQUIPMENT_COLUMNS
 from moisturemap.workflow.drying import compare_visits
 
@@ -121,3 +125,41 @@ def test_a_reference_that_moved_on_the_latest_visit_leaves_no_latest_day(moved) 
     found = compare_visits(known).drying.forecasts
     assert found
     assert any(math.isfinite(one.high) for one in found) is (moved == 0.0)
+
+
+PATCH, BESIDE = box(1.0, 1.0, 3.0, 3.0), box(5.0, 3.0, 7.0, 4.0)
+
+
+def with_rise(areas: list[str], rises: list[Rise]) -> Forecast:
+    """The forecast of a floor whose one zone dries, where other floor rose."""
+    zone = Forecast("A", 45.0, "relative", 17.0, 11.0, 34.0, "", 0.08, "")
+    floor = Forecast("floor", 45.0, "relative", 17.0, 11.0, 34.0, "", 0.08, "")
+    table = gpd.GeoDataFrame({"area": areas, "kind": ["rising"] * len(areas)})
+    visit = SimpleNamespace(id="v6", started=None)
+    wet = SimpleNamespace(zones=gpd.GeoDataFrame({"zone": ["A"]}, geometry=[PATCH]))
+    latest = SimpleNamespace(visit=visit, wet=wet)
+    return with_rises_beside((zone, floor), table, rises, latest, DryingOptions())[-1]
+
+
+def risen(begin: str, end: str, where) -> Rise:
+    return Rise(begin, end, "hall", where.area, 6.0, 3.5, 17.0, where)
+
+
+@pytest.mark.parametrize(
+    ("areas", "rises", "place"),
+    [
+        (["R1"], [], "R1"),
+        ([], [risen("v5", "v6", BESIDE)], "2.0 m2 round (6.0, 3.5) in hall"),
+        ([], [risen("v4", "v5", BESIDE)], ""),
+        ([], [risen("v5", "v6", PATCH)], ""),
+        ([], [], ""),
+    ],
+)
+def test_a_floor_has_no_day_while_part_of_it_takes_up_water(areas, rises, place) -> None:
+    """Beside "possible active leak" stood between which days the whole floor would be dry."""
+    floor = with_rise(areas, rises)
+    assert floor.why_open == ("rising" if place else "")
+    assert math.isinf(floor.high) is bool(place)
+    if place:
+        assert floor.kept_wet >= 0.9
+        assert f"rose on floor outside the zones ({place})" in floor.sentence

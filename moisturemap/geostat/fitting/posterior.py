@@ -50,8 +50,10 @@ SPLITS = 21
 """Shares of noise tried where a field is too short to be seen."""
 
 FEW_POINTS = 3
-"""Parameter points up to which each takes the mean variance: so few cannot stand for its spread,
-and what it adds to the interval is that mean."""
+"""Parameter points up to which each takes the mean variance, and the mean log range of its kind:
+of readings that many the range beside the variance and the noise hardly decides a map (Stein,
+Interpolation of Spatial Data, 1999, section 6.2, from memory), and parts of one range share their
+correlations."""
 
 TINY = 1e-6
 """Field variance of the flat candidate, in noise variances."""
@@ -204,6 +206,9 @@ class Posterior:
         chosen = order[np.minimum(chosen, len(order) - 1)]
         ranks = (0.5 + 0.618034 * np.arange(count)) % 1.0
         taken = ["mean" if count <= FEW_POINTS else float(rank) for rank in ranks]
+        if count <= FEW_POINTS:
+            for one in chosen:
+                nodes[one, 0] = self.surfaces[kind[one]].moments()[0][0]
         return [
             (1.0 / count, self._covariance(self.surfaces[kind[one]].kind, nodes[one], how))
             for one, how in zip(chosen, taken, strict=True)
