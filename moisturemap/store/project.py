@@ -139,6 +139,11 @@ class Project(Edits):
         with self._reading() as opened:
             return [dict(zip(kind.names, row, strict=True)) for row in rows.read(opened, kind)]
 
+    def counts(self, layer: str, name: str) -> dict[Any, int]:
+        """Return how many rows of a layer there are by what stands in one of its columns."""
+        with self._reading() as opened:
+            return rows.counts(opened, layer_named(layer), name)
+
     def settings(self) -> dict[str, Any]:
         """Return the settings by key."""
         with self._reading() as opened:

@@ -99,6 +99,18 @@ def read(
     return found
 
 
+def counts(connection: sqlite3.Connection, layer: Layer, name: str) -> dict[Any, int]:
+    """Return how many rows of a layer there are by what stands in one of its columns.
+
+    Raises
+    ------
+    KeyError
+        If the layer has no such column.
+    """
+    column = {one: f'"{one}"' for one in layer.columns}[name]
+    return dict(connection.execute(f'SELECT {column}, COUNT(*) FROM "{layer.name}" GROUP BY 1'))
+
+
 def _hexadecimal(blob: bytes | None) -> str | None:
     try:
         shape = geopackage.decode(blob)

@@ -115,6 +115,9 @@ def test_values_that_do_not_suit_are_refused_by_name(entered: Path) -> None:
         with pytest.raises(StoreError, match="UNIQUE"):
             project.add_room(Room("Class", box(9, 9, 10, 10)), "A")
         assert len(project.rows("readings")) == 2
+        assert project.counts("readings", "visit") == {"v1": 2}
+        with pytest.raises(KeyError, match="colour"):
+            project.counts("readings", "colour")
         assert project.verify().intact
 
 

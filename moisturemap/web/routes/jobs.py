@@ -183,7 +183,7 @@ def _summary(job: Job) -> dict[str, Any]:
     from moisturemap.store import with_extra
 
     project = job.project
-    readings = project.rows("readings")
+    readings = project.counts("readings", "visit")
     visits = [with_extra(row) for row in project.rows("visits")]
     visits.sort(key=lambda row: (row["started"] or "", row["fid"]))
     return {
@@ -198,12 +198,12 @@ def _summary(job: Job) -> dict[str, Any]:
                 "operator": row["operator"] or "",
                 "dry_reference": list(row.get("dry_reference") or ()),
                 "acclimation": [_log_entry(one) for one in row.get("acclimation") or ()],
-                "readings": sum(one["visit"] == row["id"] for one in readings),
+                "readings": readings.get(row["id"], 0),
             }
             for row in visits
         ],
         "instruments": instruments(job),
-        "readings": len(readings),
+        "readings": sum(readings.values()),
         "tests": len(project.rows("tests")),
         "machines": len(project.rows("equipment")),
         "read_only": not project.writable,
