@@ -120,11 +120,11 @@ function width({ text, small }: Told): number {
   return pen.measureText(text).width;
 }
 
-/** What may be told of a room, the most first; of anything else the whole. */
+/** What may be told, the most first; a room may be named in small letters too. */
 function tellings({ text, small, room, shorter }: Labelled): Told[] {
   const whole = { text, small };
-  if (!room) return [whole];
-  return [whole, { text, small: true }, ...(shorter ? [{ text: shorter, small: true }] : [])];
+  const less = shorter ? [{ text: shorter, small: small || !!room }] : [];
+  return room ? [whole, { text, small: true }, ...less] : [whole, ...less];
 }
 
 function placeAll(among: Layout, resolution: number): void {
@@ -155,8 +155,9 @@ function placeAll(among: Layout, resolution: number): void {
   }
 }
 
-/** Where nothing else stands: of all that may be told the most that finds room. */
+/** Where nothing else stands: of all that may be told the most that finds room in sight, or at all. */
 function freePlaces(one: Labelled, taken: Box[], resolution: number): [Offset, Box[]][] {
+  let hidden: [Offset, Box[]][] = [];
   const [x, y] = [one.place[0] / resolution, -one.place[1] / resolution];
   for (const told of tellings(one)) {
     const half = width(told) / 2 + 3;
@@ -168,9 +169,10 @@ function freePlaces(one: Labelled, taken: Box[], resolution: number): [Offset, B
         return [{ dx, dy, leader, told }, [box, ...alongLeader(leader, x, y)]];
       })
       .filter(([, boxes]) => !boxes.some((box) => taken.some((other) => overlap(box, other))));
-    if (free.length) return free;
+    if (free.some(([, [box]]) => !outOfSight(box!, resolution))) return free;
+    if (!hidden.length) hidden = free;
   }
-  return [];
+  return hidden;
 }
 
 function overlap(one: Box, other: Box): boolean {

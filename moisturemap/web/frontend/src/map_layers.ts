@@ -94,10 +94,16 @@ const NARROW_PX = 560;
 /** Half the sign at the end of a line, its rim included [px]: a bar of a sweep, the head of an arrow. */
 const END_PX: Record<string, number> = { sweeps: 10, moves: 10 };
 
-const NAMED: Record<
-  string,
-  { radius: number; small: boolean; rank: number; text: (feature: Feature<Geometry>) => string }
-> = {
+interface Naming {
+  radius: number;
+  small: boolean;
+  rank: number;
+  text: (feature: Feature<Geometry>) => string;
+  /** What names it where there is room for no more. */
+  shorter?: (feature: Feature<Geometry>) => string;
+}
+
+const NAMED: Record<string, Naming> = {
   holes: { radius: 13, small: false, rank: 5, text: (one) => String(one.get("hole") ?? "") },
   issued: { radius: 13, small: false, rank: 5, text: (one) => String(one.get("hole") ?? "") },
   tests: { radius: 11, small: true, rank: 2, text: (one) => String(one.get("text") ?? "") },
@@ -111,13 +117,14 @@ const NAMED: Record<
     small: true,
     rank: 4,
     text: (one) => `${one.get("machine") ?? ""} ${word("machine", String(one.get("kind")))}`,
+    shorter: (one) => String(one.get("machine") ?? ""),
   },
 };
 
 /** Give the labels of a layer, if it has any, their places among all others of the plan. */
 export function nameLayer(layer: string, features: Feature<Geometry>[], among?: Layout): void {
   if (!(layer in NAMED)) return;
-  const { radius, small, rank, text } = NAMED[layer]!;
+  const { radius, small, rank, text, shorter } = NAMED[layer]!;
   const labels: Labelled[] = [];
   for (const feature of features) {
     const geometry = feature.getGeometry();
@@ -130,7 +137,8 @@ export function nameLayer(layer: string, features: Feature<Geometry>[], among?: 
     const ends = line ? END_PX[layer] : 0;
     for (const rim of rimsOf(layer === "areas" ? geometry : undefined))
       labels.push({ feature, place, text: "", radius: 0, small, rank, rim });
-    labels.push({ feature, place, text: text(feature), radius: wide, small, rank, line, ends });
+    const words = { text: text(feature), shorter: shorter?.(feature) };
+    labels.push({ feature, place, ...words, radius: wide, small, rank, line, ends });
   }
   setLabels(layer, labels, among);
 }

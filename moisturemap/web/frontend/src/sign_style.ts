@@ -17,9 +17,9 @@ function placedLabel(
   below: number,
 ): Text | undefined {
   const offset = labelOffset(feature, resolution, { dx: 0, dy: below });
-  return text && offset
-    ? label(text, small, { offsetX: offset.dx, offsetY: offset.dy })
-    : undefined;
+  if (!text || !offset) return undefined;
+  const words = offset.told?.text ?? text;
+  return label(words, small, { offsetX: offset.dx, offsetY: offset.dy });
 }
 
 /** The line from the sign of a feature to its text, where they stand apart. */

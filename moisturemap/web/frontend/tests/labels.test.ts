@@ -119,6 +119,24 @@ describe("words beside a sign", () => {
     expect(offset(one)!.dx).toBeLessThan(0);
   });
 
+  it("are fewer where all of them would lie under a button or on other signs", () => {
+    const more = { small: true, rank: 4, radius: 16, shorter: "D1" };
+    const machine = sign("D1 dehumidifier", 50, 50, more);
+    labels.setLabels("machines", [machine]);
+    expect(offset(machine)!.told!.text).toBe("D1 dehumidifier");
+    labels.setFrame({
+      ...WHOLE,
+      over: [
+        [-100, -200, 48, 100],
+        [90, -200, 300, 100],
+      ],
+    });
+    expect(offset(machine)!.told!.text).toBe("D1");
+    expect(offset(machine)!.dx).toBeGreaterThan(0);
+    labels.setFrame({ ...WHOLE, over: [[-500, -500, 500, 500]] });
+    expect(offset(machine)!.told!.text).toBe("D1 dehumidifier");
+  });
+
   it("of a line are left out where they would be cut off wherever they stand", () => {
     const wall = sign("outer wall", 118, 50, { radius: 0, rank: 0 });
     const hole = sign("H1 82.4 % RH in the hall", 118, 80);
