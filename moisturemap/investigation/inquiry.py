@@ -22,6 +22,7 @@ from moisturemap.investigation.answers import Answers
 from moisturemap.investigation.cause import CAUSES, SIDES
 from moisturemap.investigation.cautions import cautions_for
 from moisturemap.investigation.clue import Clue
+from moisturemap.investigation.covered_early import covered_early
 from moisturemap.investigation.depth_clues import (
     above_sealed,
     depth_clues,
@@ -154,7 +155,12 @@ def _clues(scene: Scene) -> tuple[Clue, ...]:
         floats=scene.answers.get("build_up") == "floating",
     )
     found += sample_clues(scene.findings.survey.tests)
-    found += [one for one in [off_the_ground(scene.findings.survey.plan)] if one is not None]
+    days = scene.answers.get("placed"), scene.answers.get("covered")
+    by_record = [
+        off_the_ground(scene.findings.survey.plan),
+        covered_early(scene.room.slab, *days),
+    ]
+    found += [one for one in by_record if one is not None]
     return (*found, *history_clues(scene.answers, scene.latest), *_heated(scene.room))
 
 

@@ -146,6 +146,13 @@ def finding_sentence(found: Investigation) -> str:
     left = [one for one in found.open_causes if one != "other"]
     if not left and all(one.standing != "against" for one in found.stands):
         return "Nothing that was looked at tells one cause from another yet: measure first."
+    unseen = [one for one in found.stands if one.standing == "not-looked-at"]
+    unseen = [one for one in unseen if one.cause != "other"]
+    if not left and unseen:
+        return (
+            "What was looked at speaks against each cause that it can tell of. Not looked"
+            f" at: {len(unseen)} of the list. Measure first."
+        )
     if not left:
         return "No listed cause is left that was looked at: think of another, or of two at once."
     names = "; ".join(CAUSES[one].words for one in left)
