@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import re
+from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
+import pandas as pd
 import pytest
+
+from moisturemap.web.work.visit_words import off_the_plan
 
 from .conftest import WHO, make_job, readings
 
@@ -42,3 +46,12 @@ def test_map_and_drying_agree_on_a_visit_with_two_values_at_a_place(client: Test
     assert words.startswith("Visit v2, P3 shop at x 0.40 m, y 2.80 m: 95 is mapped, ")
     assert f"{float(rows[3]['raw']):g} set aside" in words
     assert words in dried["differing"]
+
+
+@pytest.mark.parametrize(("off", "said"), [(0, ""), (2, "Not in this map: 2 of 5 readings")])
+def test_a_map_says_which_readings_it_leaves_out_after_an_outline_changed(off, said) -> None:
+    """A wall typed 3 m shorter took 72 of 192 readings off the map without a word on it."""
+    flags = ["off-plan"] * off + ["clear"] * (5 - off)
+    told = off_the_plan(SimpleNamespace(readings=pd.DataFrame({"flag": flags})))
+    assert "".join(told).startswith(said)
+    assert bool(told) is bool(said)

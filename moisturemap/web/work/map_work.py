@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from moisturemap.web.work.desk import Desk
 from moisturemap.web.work.packed import Packed, pack
-from moisturemap.web.work.visit_words import differing_values, wet_area_words
+from moisturemap.web.work.visit_words import differing_values, off_the_plan, wet_area_words
 
 if TYPE_CHECKING:
     from moisturemap.bundles import Study
@@ -97,7 +97,7 @@ def _words(study: Study) -> dict[str, Any]:
         "wet_level": study.wet.level.value,
         "wet_explanation": "" if explanation == study.wet.statement else explanation,
         "wet_area": "",
-        "differing": differing_values(study.clean),
+        "differing": [*off_the_plan(study.clean), *differing_values(study.clean)],
         "statement": study.wet.statement,
         "quality": study.quality,
         "not_mapped": list(study.moisture.refusals.values()),

@@ -37,6 +37,17 @@ def level_words(comparison: VisitComparison) -> str:
     return words
 
 
+def off_the_plan(clean: CleanReadings) -> list[str]:
+    """Say how many readings of a visit lie outside every room, as after its outline was changed."""
+    off = int((clean.readings["flag"] == "off-plan").sum())
+    if not off:
+        return []
+    return [
+        f"Not in this map: {off} of {len(clean.readings)} readings, which lie outside every room. "
+        "Check the outline, and position, origin and unit of the readings."
+    ]
+
+
 def differing_values(*visits: CleanReadings) -> list[str]:
     """Name each place whose values contradict each other, with the one that is mapped."""
     said = []
