@@ -209,3 +209,10 @@ def test_rejecting_a_hole_needs_a_reason_and_moves_it(
     for one in drill(read_client, read_job)["holes"]:
         assert abs(one["x"] - hole["x"]) + abs(one["y"] - hole["y"]) > 0.3
     read_client.post(f"{read_job}/holes/withdraw", json={"index": 0, "who": WHO})
+
+
+@pytest.mark.thorough
+def test_warnings_of_a_plan_stand_above_its_holes(read_client: TestClient, read_job: str) -> None:
+    """What else is told of a plan stays in a fold that is closed."""
+    plan = drill(read_client, read_job)
+    assert any("Floor heating is neither stated" in one for one in plan["warnings"])

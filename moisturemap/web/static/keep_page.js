@@ -1,6 +1,6 @@
 // Keeps the page itself at hand when the connection to the computer is lost. Answers of the
 // program (/api/) are never kept: an old map must not pass for a new one.
-const EDITION = "moisturemap-086b7cd13172";
+const EDITION = "moisturemap-337607aa185d";
 const PAGE = ["/", "/app.js", "/style.css", "/icon.svg", "/manifest.webmanifest"];
 
 self.addEventListener("install", (event) => {

@@ -29,6 +29,7 @@ def drill(desk: Desk, visit: str | None) -> Packed:
         "map": shown,
         "holes": records(holes),
         "blocked": list(blocked.values()),
+        "warnings": list(study.drilling.warnings),
         "count_rule": study.drilling.count_rule,
         "cautions": [one.as_dict() for one in states],
         "issued_cautions": _issued_cautions(desk, study, states),

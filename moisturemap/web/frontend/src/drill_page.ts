@@ -115,6 +115,7 @@ export class DrillPage implements Task {
       h("h1", {}, t("drill-plan")),
       this.older,
       ...answer.blocked.map((one) => h("p", { class: "refusal", role: "alert" }, one)),
+      ...answer.warnings.map((one) => h("p", { class: "caution" }, one)),
       h("p", {}, answer.count_rule),
       this.table(),
       h("p", { class: "words" }, t(answer.holes.every(settled) ? "holes-settled" : "holes-how")),

@@ -37,6 +37,8 @@ export interface DrillAnswer {
   holes: Hole[];
   /** Of each issued hole that must not be drilled by now, why not. */
   blocked: string[];
+  /** Services not kept clear of, and what else has to be seen before the holes. */
+  warnings: string[];
   count_rule: string;
   cautions: Caution[];
   /** Those cleared for the issued holes, where others are proposed beside them. */
