@@ -160,7 +160,7 @@ def _read_with_another(survey: Survey, meter: str, recorded: tuple[float, ...]) 
     level = survey.scan.wet_level
     if level is None and recorded:
         level = float(np.median(recorded))
-    if (survey.readings["instrument"] == meter).all():
+    if survey.readings.empty or (survey.readings["instrument"] == meter).all():
         return ""
     first = _meter_of(survey, level)
     if not meter or first in ("", meter):

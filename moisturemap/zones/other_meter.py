@@ -82,7 +82,7 @@ def _mapped(survey: Survey, study: MappedVisit | None) -> str:
 
 def _others(survey: Survey, mapped: str) -> list[tuple[str, pd.DataFrame]]:
     """Return what each other meter read, the latest reading of each place."""
-    if (survey.readings["instrument"] == mapped).all():
+    if survey.readings.empty or (survey.readings["instrument"] == mapped).all():
         return []
     order = {one.id: k for k, one in enumerate(survey.visits)}
     known = survey.readings.dropna(subset=["x", "y", "value"])
