@@ -16,7 +16,7 @@ from moisturemap.geostat.fitting.anisotropy import CHANCE, Direction, Directions
 from moisturemap.geostat.fitting.earlier import FloorPattern
 from moisturemap.geostat.fitting.likelihood import ReadingBlocks
 from moisturemap.geostat.fitting.options import FitOptions
-from moisturemap.geostat.fitting.posterior import Posterior
+from moisturemap.geostat.fitting.posterior import FEW_POINTS, Posterior
 from moisturemap.geostat.fitting.prior import Prior, prior_for
 from moisturemap.geostat.observations import Observations, pool
 
@@ -61,6 +61,9 @@ class CovarianceFit:
         Probability that ranges differ by direction; 0 where few readings or none tell.
     notes : tuple of str
         What was assumed or looks odd, in sentences.
+    spread : tuple of (float, Covariance)
+        As ``posterior``, where the points that carry the map are too few to tell how sure range
+        and nugget are; empty where they do.
     """
 
     model: Covariance
@@ -71,6 +74,7 @@ class CovarianceFit:
     unresolved: float = 0.0
     chance_of_direction: float = 0.0
     notes: tuple[str, ...] = ()
+    spread: tuple[tuple[float, Covariance], ...] = ()
 
     @classmethod
     def given(cls, model: Covariance) -> CovarianceFit:
@@ -80,7 +84,7 @@ class CovarianceFit:
     @property
     def nugget_interval(self) -> tuple[float, float]:
         """Least and greatest nugget among the parameter points [value units squared]."""
-        nuggets = [model.nugget for _, model in self.posterior]
+        nuggets = [model.nugget for _, model in self.spread or self.posterior]
         return min(nuggets), max(nuggets)
 
     def pattern(self, known: float = 0.0) -> FloorPattern | None:
@@ -93,7 +97,8 @@ class CovarianceFit:
         """
         if self.chance_of_flat > WORTH_SAYING:
             return None
-        parts = self.posterior[:-1] if self.chance_of_flat > 0.0 else self.posterior
+        parts = self.spread or self.posterior
+        parts = parts[:-1] if self.chance_of_flat > 0.0 else parts
         weights = np.array([weight for weight, _ in parts])
         weights /= weights.sum()
         ranges = np.log([model.practical_range for _, model in parts])
@@ -110,6 +115,10 @@ class CovarianceFit:
             sd[1],
             self.chance_of_direction,
         )
+
+
+TOLD_POINTS = 5
+"""Parameter points that tell how sure range and nugget are, where fewer carry the map."""
 
 
 def points_wanted(count: int) -> int:
@@ -180,14 +189,14 @@ def fit_covariance(
         found = Posterior.of(blocks, prior, kinds)
     wanted = options.posterior or points_wanted(len(data.points))
     shape = _shape(found, options, wanted)
-    parts, flat = _parts(shape, wanted), found.chance_of_flat
+    flat = found.chance_of_flat
     flat = flat if wanted > 1 and flat > LEAST_FLAT else 0.0
-    if flat > 0.0:
-        parts = [((1.0 - flat) * weight, model) for weight, model in parts]
-        parts.append((flat, found.nothing()))
+    parts = _with_flat(_parts(shape, wanted), flat, found)
     model = shape.best(polished=wanted == 1 and options.polished)
     likelihood = shape.likeliest.log_likelihood(model)
     model = _stretched(model, shape.direction)
+    few = 1 < wanted <= FEW_POINTS and options.posterior is None
+    spread = _with_flat(_parts(shape, TOLD_POINTS), flat, found) if few else []
     if wanted == 1:
         parts = [(1.0, model)]
     elif flat > WORTH_SAYING:
@@ -201,7 +210,17 @@ def fit_covariance(
         found.flat.unresolved,
         shape.chance,
         _notes(model, data, prior, flat),
+        tuple(spread),
     )
+
+
+def _with_flat(
+    parts: list[tuple[float, Covariance]], flat: float, found: Posterior
+) -> list[tuple[float, Covariance]]:
+    """Return weighted covariances of a pattern, then that of none with its chance."""
+    if flat <= 0.0:
+        return parts
+    return [*(((1.0 - flat) * weight, model) for weight, model in parts), (flat, found.nothing())]
 
 
 @dataclass(frozen=True)
